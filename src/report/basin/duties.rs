@@ -337,11 +337,16 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
     words.push_str(". Nothing is let out while it lasts.");
     if let (Some(drawdown), Some(rate)) = (&duty.drawdown, answer.and_then(|answer| answer.drawdown_m3_s)) {
         words.push_str(&format!(
-            " Between storms {} lets water out to {} at {}{} down to that level, so that its room is free again within {}; the run keeps this, and its uses do without that water.",
+            " Between storms {} lets water out to {} at {}{} down to {}, so that its room is free again within {}; the run keeps this, and its uses do without that water.",
             if drawdown.by == "pump" { "a pump" } else { "an outlet" },
             drawdown.to.value,
             units.flow(rate),
             if drawdown.rate.is_some() { "" } else { " (worked out from the time)" },
+            if drawdown.empties_hold {
+                "the foot of what is held (`down to`), and so empties that too"
+            } else {
+                "the level from which the storm fits"
+            },
             drawdown.text
         ));
         if drawdown.by == "outlet" {

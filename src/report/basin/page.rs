@@ -40,10 +40,13 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     });
     let cost = answer.cost.and_then(|cost| money(case, cost));
     let over = basin.over_banks_m();
+    let inward = 2.0 * basin.slope * basin.depth_m;
     doc.paragraph(text.plain(format!(
-        "Its sides are {}, its bank top is {} above the spill level, and over the banks it takes {} by {}. {}, \
-         and {} would be lined{}.",
+        "Its sides are {}, its floor is {} by {}, its bank top is {} above the spill level, and over the banks it takes {} by {}. {}, \
+         and {} would be lined{}.{}",
         slope(basin.slope),
+        units.m(basin.length_m - inward),
+        units.m(basin.width_m - inward),
         units.m(basin.freeboard_m),
         units.m(over.0),
         units.m(over.1),
@@ -55,6 +58,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             prices(case),
             if case.not_built { "" } else { ", as if no pond were there" }
         )),
+        standing::carried(case, basin)
     )));
     doc.paragraph(rests_on(case, answer));
     doc.heading(2, "What governs");

@@ -8,7 +8,7 @@ use crate::page::document::figures::number;
 use crate::report::basin::page::of_days;
 use crate::report::basin::{BasinCase, counted, percent};
 use crate::report::case::page::first_capital;
-use crate::sizing::{Answer, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, filled_to_m};
+use crate::sizing::{Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LayerKind, filled_to_m};
 
 /// Water that took less than this share of a room is not told of.
 const LEAST_TOLD: f64 = 0.01;
@@ -18,6 +18,21 @@ fn pond<'a>(case: &BasinCase<'a>) -> Option<&'a Pond> {
         PlaceKind::Pond(pond) => Some(pond),
         _ => None,
     }
+}
+
+/// Levels that were typed for the present pond and carried to another shape, which does not do its duties without them.
+pub(super) fn carried(case: &BasinCase, basin: &Basin) -> String {
+    let (units, demands) = (case.units(), &case.study.demands);
+    let filled = filled_to_m(case.facility, case.pond, demands, basin).map(|m| format!("filled up to {}", units.m(m)));
+    let is_drawn_from = pond(case).is_some_and(|pond| pond.lowest_pump_level.is_some());
+    let layers = demands.layers(basin);
+    let pool = layers.iter().find(|layer| layer.kind == LayerKind::Pool).filter(|_| is_drawn_from);
+    let drawn = pool.map(|pool| format!("drawn from no lower than {}", units.m(pool.to_m)));
+    let levels: Vec<String> = filled.into_iter().chain(drawn).collect();
+    if levels.is_empty() {
+        return String::new();
+    }
+    format!(" It is run {} above its floor, levels to be typed with its shape.", levels.join(" and "))
 }
 
 /// `A pump let out 38 650 m³ to Mill ditch, a surface water: that did not spill, and left all the same.`
@@ -40,8 +55,9 @@ pub(super) fn let_out(case: &BasinCase, answer: &Answer) -> Option<String> {
         _ => "a pump",
     };
     Some(format!(
-        "Beside the spills {by} let out {} to {}{} in these years.",
+        "Beside the spills {by} let out {} ({} of all that came) to {}{} in these years.",
         case.units().m3(m3),
+        percent(m3 / answer.run.inflow_m3.max(m3)),
         names.join(" and "),
         match (leaves, names.len()) {
             (false, _) => "",

@@ -203,9 +203,22 @@ impl Changes<'_> {
         Ok(changes)
     }
 
+    /// Whether a shape goes on the plot as typed, or is no larger than the pond that stands.
+    fn is_on_plot(&self, basin: &Basin) -> bool {
+        let plot = &self.runner.demands.duties.plot;
+        let ((long, wide), (longest, widest)) = (basin.over_banks_m(), self.basin.over_banks_m());
+        let fits = |is: f64, typed: f64, stands: f64| is <= typed.max(stands) * (1.0 + 1e-9);
+        fits(long, plot.longest.si, longest)
+            && fits(wide, plot.widest.si, widest)
+            && fits(basin.depth_m, plot.deepest.si, self.basin.depth_m)
+    }
+
     /// The pond with a change, if it then does every duty.
     pub(super) fn makes_it(&self, varied: &Varied) -> Result<Option<Held>, Problems> {
         let (demands, basin) = (&varied.demands, &varied.version.basin);
+        if !self.is_on_plot(basin) {
+            return Ok(None);
+        }
         // The spillway's freeboard counts here as well.
         if !demands.fixed(basin).iter().all(Check::is_met) {
             return Ok(None);

@@ -30,7 +30,15 @@ pub(crate) fn except(field: &Field<'_>, facility: &Facility) -> Option<Except> {
     let before_it = if before.is_there() && !before.says_not_said() { before_it(&before, facility) } else { None };
     let after = map.read(&Keys::AFTER_IT);
     map.finish();
-    let hours = match any?.value {
+    let any = any?;
+    if any.text.contains("day") {
+        field.refuse(
+            "`in any` is any stretch of so many hours, and no day of the gauge",
+            "write it in hours, like 24 h, if that is what the permit says",
+        );
+        return None;
+    }
+    let hours = match any.value {
         Span::Seconds(seconds) if seconds % 3600 == 0 && (1..=240).contains(&(seconds / 3600)) => {
             (seconds / 3600) as u32
         }
