@@ -106,7 +106,7 @@ fn a_wash_that_is_cut_saves_on_a_condition_unless_what_it_removes_is_typed() {
     let words = std::fs::read_to_string(page).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains(&format!("Yes, if {condition}, which nobody has shown: it saves")));
     // The sliders' verdict has it as well.
-    assert!(words.contains(&format!(",\"{condition}\"]")));
+    assert!(words.contains(&format!(",\"{condition}\",")));
     folder.tuned("one wash: {rate: 20 m3/h to 24 m3/h, lasts: 2 min, each: vessel}\n    one wash removes: 95 %");
     assert!(option(&folder.json(), "Tuned")["only_if_nobody_has_shown"].is_null());
     // As long and as fast as it is now, nothing is taken for granted.

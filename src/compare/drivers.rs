@@ -60,7 +60,7 @@ fn ranges(study: &Study, option: usize, than: usize) -> BTreeMap<String, String>
                 Priced::At(price, _) => Some(price),
                 Priced::Missing(_) => None,
             })
-            .chain(of.alternative.bought(&study.prices).map(|paid| &paid.price));
+            .chain(of.alternative.bought(&study.prices).map(|(paid, _)| &paid.price));
         for price in prices {
             if price.low < price.high {
                 out.insert(price.key.clone(), price.text.clone());

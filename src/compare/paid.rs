@@ -199,10 +199,16 @@ impl Alternative {
         })
     }
 
-    /// What is bought in the option: by the proposal, and what the site renews anyhow.
-    pub fn bought<'a>(&'a self, prices: &'a Prices) -> impl Iterator<Item = &'a PaidOnce> {
-        let own = self.pays_once.iter().filter(|paid| self.stands(paid.of.as_ref()));
-        own.chain(prices.renews.iter().filter(|paid| self.keeps_renewal(prices, paid)))
+    /// What is bought in the option: by the proposal, and what the site renews anyhow; with the years until it is bought first. Of
+    /// what is new that is a whole life of it.
+    pub fn bought<'a>(&'a self, prices: &'a Prices) -> impl Iterator<Item = (&'a PaidOnce, f64)> {
+        let own =
+            self.pays_once.iter().filter(|paid| self.stands(paid.of.as_ref())).map(|paid| (paid, paid.first_years));
+        let renewed = prices.renews.iter().filter(|paid| self.keeps_renewal(prices, paid));
+        own.chain(renewed.map(|paid| {
+            let is_new = paid.of.as_ref().is_some_and(|of| !self.is_there(&of.value));
+            (paid, if is_new { paid.lasts_years } else { paid.first_years })
+        }))
     }
 
     /// What is paid each month or year in the option.
@@ -220,7 +226,7 @@ impl Alternative {
                 pump.names(old) && !typed.filter(|one| one.lifts == pump.lifts).any(|one| one.names(new))
             });
             let regular = self.regularly(prices).filter(|paid| of(&paid.of)).map(|paid| paid.what.clone());
-            let renewed = self.bought(prices).filter(|paid| of(&paid.of)).map(|paid| paid.what.clone());
+            let renewed = self.bought(prices).filter(|(paid, _)| of(&paid.of)).map(|(paid, _)| paid.what.clone());
             let lines: Vec<String> = pumps.map(|pump| pump.name.clone()).chain(regular).chain(renewed).collect();
             (!lines.is_empty()).then_some((new.as_str(), old.as_str(), lines))
         });
@@ -237,6 +243,8 @@ pub fn rate_of_purchases(prices: &Prices, draw: &Draw) -> f64 {
 pub fn capital(of: &Alternative, prices: &Prices, draw: &Draw) -> f64 {
     let rate = rate_of_purchases(prices, draw);
     of.bought(prices)
-        .map(|paid| money::capital(paid.price.drawn(draw), paid.first_years, paid.lasts_years, rate, prices.years))
+        .map(|(paid, first_years)| {
+            money::capital(paid.price.drawn(draw), first_years, paid.lasts_years, rate, prices.years)
+        })
         .sum()
 }

@@ -24,7 +24,7 @@
     const sum = all.rates.map((_, run) => fixed[run] || 0);
     running.forEach((values, price) => values.forEach((value, run) => { sum[run] += prices[price] * value; }));
     for (const [price, life, sign, values, first] of once) {
-      values.forEach((value, run) => { sum[run] += sign * capital(prices[price] * value, first, lives[life] * all.lives[life][1], all.rates[run]); });
+      values.forEach((value, run) => { sum[run] += sign * capital(prices[price] * value, first ?? lives[life] * all.lives[life][1], lives[life] * all.lives[life][1], all.rates[run]); });
     }
     return sum;
   }
@@ -73,7 +73,7 @@
     const [running, once] = more;
     const now = amount(more)[0];
     let slope = running[price]?.[0] || 0;
-    for (const [of, life, sign, values, first] of once) if (of === price) slope += sign * capital(values[0], first, lives[life] * all.lives[life][1], all.rates[0]);
+    for (const [of, life, sign, values, first] of once) if (of === price) slope += sign * capital(values[0], first ?? lives[life] * all.lives[life][1], lives[life] * all.lives[life][1], all.rates[0]);
     const factor = prices[price] - now / slope;
     return factor >= 0.1 && factor <= 10 ? factor : null;
   }

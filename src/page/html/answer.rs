@@ -35,8 +35,8 @@ pub struct Bought {
     pub price: usize,
     /// Which life.
     pub life: usize,
-    /// After how many years it is bought first.
-    pub first: f64,
+    /// After how many years it is bought first; none where that is a whole life of it.
+    pub first: Option<f64>,
     /// 1 for what an option buys, −1 for what it spares.
     pub sign: f64,
     /// Its price in each run.

@@ -1,5 +1,6 @@
 //! The case's money: costs a year by kind, differences, year by year, prices and who told them.
 
+use crate::compare::paid::PaidOnce;
 use crate::compare::prices::Price;
 use crate::compare::{Category, Cell as CostCell, Study, money, rate};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
@@ -166,9 +167,9 @@ fn paid_each_year(case: &ComparedCase<'_>, option: usize) -> Vec<Option<f64>> {
         .collect();
     let risen = |amount: f64, rises: f64, year: u32| amount * (1.0 + rises).powi(year as i32);
     let bought = |year: u32| -> f64 {
-        let price_in = |paid: &crate::compare::paid::PaidOnce| {
+        let price_in = |(paid, first_years): (&PaidOnce, f64)| {
             let times = (0..)
-                .map(|time| paid.first_years + f64::from(time) * paid.lasts_years)
+                .map(|time| first_years + f64::from(time) * paid.lasts_years)
                 .take_while(|at| *at < f64::from(years) - 1e-9 && paid.lasts_years > 0.0)
                 .filter(|at| at.ceil() as u32 == year)
                 .count();

@@ -23,7 +23,7 @@ fn used(study: &Study) -> Vec<&Price> {
             Priced::At(price, _) => Some(price),
             Priced::Missing(_) => None,
         });
-        for price in yearly.chain(of.alternative.bought(&study.prices).map(|paid| &paid.price)) {
+        for price in yearly.chain(of.alternative.bought(&study.prices).map(|(paid, _)| &paid.price)) {
             if !all.iter().any(|known| known.key == price.key) {
                 all.push(price);
             }
@@ -49,7 +49,7 @@ pub fn answer(study: &Study, name: &dyn Fn(usize) -> String) -> Answer {
     let mut lives: Vec<MovedLife> = Vec::new();
     let mut once_of = |option: usize, sign: f64| -> Vec<Bought> {
         let Some(of) = study.options.get(option) else { return Vec::new() };
-        let bought = of.alternative.bought(&study.prices).map(|paid| {
+        let bought = of.alternative.bought(&study.prices).map(|(paid, first_years)| {
             // What the site renews lives as long in every option.
             let own = of.alternative.pays_once.iter().any(|one| one.what == paid.what);
             let name = if own { format!("{}, {}", of.alternative.name, paid.what) } else { paid.what.clone() };
@@ -61,7 +61,7 @@ pub fn answer(study: &Study, name: &dyn Fn(usize) -> String) -> Answer {
             Bought {
                 price: prices.iter().position(|price| price.key == paid.price.key).unwrap_or(0),
                 life,
-                first: paid.first_years,
+                first: (first_years == paid.first_years || first_years != paid.lasts_years).then_some(first_years),
                 sign,
                 values: study.draws.iter().map(|draw| paid.price.drawn(draw)).collect(),
             }
