@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::balance::{Basis as Bits, Node};
-use crate::facility::model::{PlaceId, PlaceKind};
+use crate::facility::model::{Meter, PlaceId, PlaceKind};
 use crate::page::document::{Cell, Column, Document, Table};
 use crate::report::inspection::about::{Case, basis};
 use crate::report::units;
@@ -108,6 +108,9 @@ fn explained(case: &Case, id: PlaceId) -> &'static str {
             "level readings against rain, yards' runoff, evaporation and seepage; the gauge's datum"
         }
         Some(PlaceKind::Tank(_)) => "what was pumped or overflowed against what came; its level switch",
+        Some(PlaceKind::Filter(_)) if !is_wash_on_file(case, id) => {
+            "the meters on its ways in and out against one another; uses behind it whose water is not known"
+        }
         Some(PlaceKind::Filter(_)) => "logged or metered wash water against the wash as typed: rate, minutes, vessels",
         Some(PlaceKind::Use(_)) => "metered water against the demand as typed: depth, area, days of watering",
         Some(PlaceKind::Supply(_)) => "its meter against what was drawn elsewhere; calibration, dial unit",
@@ -115,4 +118,10 @@ fn explained(case: &Case, id: PlaceId) -> &'static str {
         Some(PlaceKind::DischargePoint(_)) => "its meter or samples against what the place before it gave",
         _ => "a meter against the flows around it",
     }
+}
+
+/// Whether washes of a filter were logged, or their water metered.
+fn is_wash_on_file(case: &Case, id: PlaceId) -> bool {
+    let is_metered = |meter: &Meter| meter.from == id && meter.what.as_ref().is_some_and(|what| what.contains("wash"));
+    case.timeline.washes.iter().any(|count| count.filter == id) || case.facility.meters.iter().any(is_metered)
 }
