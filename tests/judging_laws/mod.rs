@@ -17,7 +17,7 @@ fn sites() -> std::ops::Range<u64> {
 }
 
 fn judged(site: &Site, files: &Files) -> Vec<Finding> {
-    program(site, files).unwrap_or_else(|told| panic!("{told}\n{}", files.rules))
+    program(site, files).unwrap_or_else(|told| panic!("{told}\n{}\n{}", files.rules, files.records))
 }
 
 fn outcomes(site: &Site, files: &Files) -> BTreeMap<String, Outcome> {
@@ -270,7 +270,12 @@ fn days_that_bear_their_end_are_the_same_days_under_another_date() {
         let mut written = files(&site);
         // Seen at the very hour, a thing is of the day that ends or of the one that begins.
         let start = format!(" {},", super::second_judge::days::clock(site.day_start));
-        let kept = |row: &&str| row.contains(",reading,") || !row.contains(&start);
+        // A dial read before the day's start would, a date earlier, stand before one that has that date alone.
+        let hour = |row: &str| row.split_once(',')?.0.split_once(' ').map(|(_, hour)| format!(" {hour},"));
+        let kept = |row: &&str| match row.contains(",reading,") {
+            true => hour(row).is_none_or(|hour| hour >= start),
+            false => !row.contains(&start),
+        };
         written.records = written.records.lines().filter(kept).map(|row| format!("{row}\n")).collect();
         let named = "day starts: 7 am\n";
         assert!(written.facility.contains(named), "{}", written.facility);

@@ -32,6 +32,14 @@ fn touches(span: &Span, of: (Minute, Minute)) -> bool {
     span.from.0 < of.1 && span.to.1 > of.0
 }
 
+/// Whether no span tells of some of that time: one was left out, since it stood while water was seen.
+fn has_gap(way: &[Span], of: (Minute, Minute)) -> bool {
+    let pairs = way.iter().zip(way.iter().skip(1));
+    pairs
+        .filter(|(before, after)| before.to != after.from)
+        .any(|(before, after)| before.to.0 < of.1 && after.from.1 > of.0)
+}
+
 /// Water may flow only between two hours: each day's volume outside them is zero, above it, or not known.
 pub fn hours(seen: &Seen, hours: (Minute, Minute)) -> Vec<Judged> {
     let days = days(seen);
@@ -52,7 +60,8 @@ pub fn hours(seen: &Seen, hours: (Minute, Minute)) -> Vec<Judged> {
                         }
                     }
                     let covered = way.first().is_some_and(|first| first.from.1 <= part.0)
-                        && way.last().is_some_and(|last| last.to.0 >= part.1);
+                        && way.last().is_some_and(|last| last.to.0 >= part.1)
+                        && !has_gap(way, part);
                     if !covered && !dry {
                         most = most.plus(Known::up_from_zero());
                     }
