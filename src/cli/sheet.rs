@@ -20,7 +20,7 @@ use crate::files::{Sources, write_whole};
 use crate::quantity::{DateOrder, DecimalMark, clock};
 use crate::records::sheet::{
     About, Answers, Cells, Grid, Habit, Habits, Mapping, Question, apply, column_on_a_line, draft, lost_days,
-    since_named, with_those_before,
+    misplaced, since_named, with_those_before,
 };
 use crate::records::timeline_of;
 use crate::told::{Problems, print};
@@ -235,6 +235,16 @@ fn one_sheet(
             None => return false,
         },
     };
+    // A mapping that can't be followed is told of once, and not of each of its rows; it is never written.
+    if is_sound {
+        let wrong = misplaced(facility, &mapping);
+        for line in &wrong {
+            let _ = writeln!(told.err, "error: {line}");
+        }
+        if !wrong.is_empty() {
+            return false;
+        }
+    }
     let applied = apply(&grid, &mapping, problems);
     show(&grid, &mapping, &applied, told);
     if let Some(before) = &before {

@@ -174,16 +174,8 @@ pub(crate) fn plain(text: &str) -> String {
 /// A row understood; the inches that it was read as, where its column does not say that it holds feet and inches.
 fn understood(facility: &Facility, mut row: Row, problems: &Problems) -> Option<(Entry, Option<Decimal>)> {
     let Some(what) = What::named(&row.what.text) else {
-        let words = What::WORDS.map(|(word, _)| word);
-        let message = if row.what.is_blank() {
-            "nothing says what this is".to_string()
-        } else {
-            format!("`{}` is not a word for what was recorded", row.what.text.trim())
-        };
-        let hint = match nearest(row.what.text.trim(), words) {
-            Some(word) => format!("did you mean `{word}`?"),
-            None => format!("write one of: {}", words.join(", ")),
-        };
+        let (not_a_word, hint) = What::refusal(&row.what.text);
+        let message = if row.what.is_blank() { "nothing says what this is".to_owned() } else { not_a_word };
         problems.add(Problem::error(&row.what.place, message).hint(hint));
         return None;
     };
@@ -313,27 +305,38 @@ fn qualifier(row: &Row, cell: &Cell, problems: &Problems) -> Option<Qualifier> {
 }
 
 fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> Option<Subject> {
-    let name = row.name.text.trim();
+    match subject_named(facility, what, row.name.text.trim()) {
+        Ok(subject) => {
+            if subject == Subject::Free {
+                tell_nearly_named(facility, row, problems);
+            }
+            Some(subject)
+        }
+        Err((message, hint)) => {
+            problems.add(Problem::error(&row.name.place, message).hint(hint));
+            None
+        }
+    }
+}
+
+/// Whose name it is, for what is told of it; or what is wrong with it, and what would be right.
+pub(crate) fn subject_named(facility: &Facility, what: What, name: &str) -> Result<Subject, (String, String)> {
     let meter = facility.meters.iter().position(|meter| meter.name == name);
     let place = facility.find(name);
     let free = matches!(what, What::Call | What::Letter | What::ReportSent | What::Calibration | What::Rain);
     if free {
-        return Some(match (meter, place) {
+        return Ok(match (meter, place) {
             (Some(index), _) => Subject::Meter(index),
             (None, Some(id)) => Subject::Place(id.0),
-            (None, None) => {
-                tell_nearly_named(facility, row, problems);
-                Subject::Free
-            }
+            (None, None) => Subject::Free,
         });
     }
     if matches!(what, What::Reading | What::Head | What::Amount | What::Exchanged) {
         if let Some(index) = meter {
-            return Some(Subject::Meter(index));
+            return Ok(Subject::Meter(index));
         }
         let names = facility.meters.iter().map(|meter| meter.name.as_str());
-        tell_unknown(row, what, "a meter", names, place.is_some(), problems);
-        return None;
+        return Err(unknown(name, what, "a meter", names, place.is_some()));
     }
     let fits = |kind: &PlaceKind| match what {
         What::Washes | What::WashMinutes => {
@@ -350,7 +353,7 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
         _ => true,
     };
     if let Some(id) = place.filter(|id| facility.get(*id).is_some_and(|site| fits(&site.kind))) {
-        return Some(Subject::Place(id.0));
+        return Ok(Subject::Place(id.0));
     }
     let expected = match what {
         What::Washes | What::WashMinutes => "a filter that is washed",
@@ -361,8 +364,7 @@ fn subject(facility: &Facility, what: What, row: &Row, problems: &Problems) -> O
         _ => "a place",
     };
     let names = facility.places.iter().filter(|site| fits(&site.kind)).map(|site| site.name.as_str());
-    tell_unknown(row, what, expected, names, place.is_some() || meter.is_some(), problems);
-    None
+    Err(unknown(name, what, expected, names, place.is_some() || meter.is_some()))
 }
 
 /// A call, a letter or a report may name what is no place; a name that is nearly one is asked about.
@@ -381,15 +383,13 @@ fn tell_nearly_named(facility: &Facility, row: &Row, problems: &Problems) {
     }
 }
 
-fn tell_unknown<'a>(
-    row: &Row,
+fn unknown<'a>(
+    name: &str,
     what: What,
     expected: &str,
     names: impl Iterator<Item = &'a str>,
     exists: bool,
-    problems: &Problems,
-) {
-    let name = row.name.text.trim();
+) -> (String, String) {
     let names: Vec<&str> = names.collect();
     let message = if name.is_empty() {
         format!("nothing says of which place this is a {}", what.words())
@@ -406,7 +406,7 @@ fn tell_unknown<'a>(
         }
     };
     let hint = nearest(name, names.iter().copied()).map_or_else(listed, |near| format!("did you mean `{near}`?"));
-    problems.add(Problem::error(&row.name.place, message).hint(hint));
+    (message, hint)
 }
 
 /// Same thing, same moment, same value: kept once and told. Another value: a problem that shows both.

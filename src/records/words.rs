@@ -1,5 +1,7 @@
 //! The words of the column `what`.
 
+use crate::told::nearest;
+
 /// What a row of records is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub(crate) enum What {
@@ -62,6 +64,16 @@ impl What {
     /// Its word.
     pub fn words(self) -> &'static str {
         Self::WORDS.into_iter().find(|(_, what)| *what == self).map_or("", |(word, _)| word)
+    }
+
+    /// What is told of a word that is none of these: the message, and what would be right.
+    pub fn refusal(text: &str) -> (String, String) {
+        let words = Self::WORDS.map(|(word, _)| word);
+        let hint = match nearest(text.trim(), words) {
+            Some(word) => format!("did you mean `{word}`?"),
+            None => format!("write one of: {}", words.join(", ")),
+        };
+        (format!("`{}` is not a word for what was recorded", text.trim()), hint)
     }
 
     /// Whether it is something done and not something measured.

@@ -211,7 +211,8 @@ impl<'a> Site<'a> {
             return;
         }
         out.push_str(
-            "\n# A meter sits on a way from one place to another. `counts in` is what one step of the last digit means.\nmeters:\n",
+            "\n# A meter sits on a way from one place to another. `counts in` is what one step of the last digit means.\n\
+             # `from`, `to`, `counts in` and `digits` (how many the dial has) must all be there.\nmeters:\n",
         );
         let mut ways: Vec<String> = Vec::new();
         let mut without = Vec::new();

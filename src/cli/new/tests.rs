@@ -191,6 +191,19 @@ fn a_name_that_is_given_twice_or_metered_and_not_there_is_told_at_its_line() {
     }
 }
 
+/// A meter without one of them is refused: whoever adds one reads it first.
+#[test]
+fn a_starter_says_what_a_meter_must_have() {
+    const MUST: &str = "# `from`, `to`, `counts in` and `digits` (how many the dial has) must all be there.\n";
+    let folder = tempfile::tempdir().unwrap();
+    written(&read(include_str!("../../../templates/answers.yaml")), folder.path());
+    let made = std::fs::read_to_string(folder.path().join("facility.yaml")).unwrap();
+    for text in [made.as_str(), include_str!("../../../templates/facility.yaml")] {
+        let comment = text.find(MUST).expect(text);
+        assert!(comment < text.find("\nmeters:\n").unwrap(), "{text}");
+    }
+}
+
 #[test]
 fn every_file_of_the_templates_folder_is_a_starter() {
     let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("templates");

@@ -228,3 +228,55 @@ fn a_sheet_outside_the_folder_of_records_is_refused_with_where_it_belongs() {
     assert_eq!(work(&args, &mut |_| None, &mut told), 1);
     assert!(told.err.contains("not in the folder of records"), "{}", told.err);
 }
+
+/// A word that is none, or a place that is none, is told once and with what would be right; a mapping with it is not written.
+#[test]
+fn a_column_that_can_t_be_followed_is_told_once_and_nothing_is_written() {
+    let of_rows = CLEAR.replace("Pond level (ft)", "Fills");
+    let folder = site(&of_rows);
+    let (code, told) = ran(&folder, &["--column", "Fills=place: M1 well, what: floods"], &[]);
+    assert_eq!(code, 2, "{}", told.err);
+    assert_eq!(told.err.matches("`floods` is not a word for what was recorded").count(), 1, "{}", told.err);
+    assert!(told.err.contains("write one of: reading, head, amount, exchanged, washes"), "{}", told.err);
+    let (code, told) = ran(&folder, &["--column", "Fills=place: M1 wel, what: amount, unit: gal"], &[]);
+    assert_eq!(code, 1, "{}", told.err);
+    assert_eq!(
+        told.err.matches("there is no `M1 wel` in the facility; did you mean `M1 well`?").count(),
+        1,
+        "{}",
+        told.err
+    );
+    assert_eq!(told.err.matches("error").count(), 1, "{}", told.err);
+    assert!(!folder.path().join("records/log.csv.map.yaml").exists());
+}
+
+/// What counts cover is kept from one run to the next, also where no column counted anything when it was said.
+#[test]
+fn what_counts_cover_is_asked_once() {
+    let folder = site("Date,Well meter,Fills\n2025-07-11,1000,4\n2025-07-14,2000,3\n2025-07-15,3000,5\n");
+    let (code, told) = ran(&folder, &["--column", "Fills=not read", "--counts", "since the last row"], &[]);
+    assert_eq!(code, 0, "{}", told.err);
+    let (code, told) = ran(&folder, &["--column", "Fills=place: M1 well, what: amount, unit: gal"], &[]);
+    assert_eq!(code, 0, "{}", told.err);
+    let mapping = std::fs::read_to_string(folder.path().join("records/log.csv.map.yaml")).unwrap();
+    assert!(mapping.contains("what: amount, unit: gal, counts: since the last row}"), "{mapping}");
+    assert!(!mapping.contains("\ncounts:"), "{mapping}");
+}
+
+/// Of the names that share its word none is meant before the others: it is asked with all else, and not passed over.
+#[test]
+fn a_column_of_numbers_like_several_names_is_asked_about_and_one_like_none_is_not() {
+    let folder = site(
+        "Date,Well meter,Sewer (m3),Boxes,Sewer hand\n2025-07-11,1000,40,3,AB\n2025-07-12,2000,41,5,CD\n2025-07-13,3000,45,4,AB\n",
+    );
+    let with = FACILITY
+        .replace("supplies:", "  Sewer meter: {from: Pond, to: Town sewer, counts in: m3, digits: 5}\nsupplies:")
+        .replace("discharge points:\n", "discharge points:\n  Town sewer: {kind: sewer}\n");
+    std::fs::write(folder.path().join("facility.yaml"), with).unwrap();
+    let (code, told) = ran(&folder, &["--dry-run"], &[]);
+    assert_eq!(code, 1, "{}\n{}", told.out, told.err);
+    assert!(told.err.contains("it holds numbers, and is like the names Sewer meter, Town sewer"), "{}", told.err);
+    assert!(told.err.contains("--column 'Sewer (m3)=place: Sewer meter, what: reading"), "{}", told.err);
+    assert!(told.err.contains("--column 'Sewer (m3)=not read'"), "{}", told.err);
+    assert!(!told.err.contains("Boxes") && !told.err.contains("Sewer hand"), "{}", told.err);
+}

@@ -30,7 +30,7 @@ pub(crate) fn with_those_before(grid: &Grid, before: &Mapping, mut now: Answers)
         Column::Values { what, since, .. } if matches!(what.as_str(), "washes" | "changed" | "amount") => Some(*since),
         _ => None,
     });
-    now.counts = now.counts.or(counting.next());
+    now.counts = now.counts.or_else(|| counting.next()).or(before.counts);
     now.lost = now.lost.or_else(|| before.lost.clone());
     now.habits = now.habits.over(before.habits);
     now.cells = now.cells.over(&before.cells);

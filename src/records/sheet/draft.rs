@@ -179,6 +179,10 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
     if counting {
         counts(answers, &mut draft);
     }
+    // What was said of counts is kept where no column holds it yet.
+    let mut columns = draft.mapping.tables.iter().flat_map(|table| &table.columns);
+    let is_held = columns.any(|(_, column)| counts_anything(column));
+    draft.mapping.counts = answers.counts.filter(|_| !is_held);
     draft.mapping.habits = answers.habits;
     draft.mapping.cells.clone_from(&answers.cells);
     sums::ask(&found, &draft.mapping, &mut draft.questions);
@@ -530,7 +534,12 @@ fn is_heading(layout: &Layout, name: &str) -> bool {
 }
 
 fn counts_something(column: &Column) -> bool {
-    matches!(column, Column::Values { what, since: None, .. } if matches!(what.as_str(), "washes" | "changed" | "amount"))
+    matches!(column, Column::Values { since: None, .. }) && counts_anything(column)
+}
+
+/// Whether a column holds counts or amounts, whatever is said of what they cover.
+pub(super) fn counts_anything(column: &Column) -> bool {
+    matches!(column, Column::Values { what, .. } if matches!(what.as_str(), "washes" | "changed" | "amount"))
 }
 
 /// Whether the rows of a tab leave days out, so that a count could cover more than its day.

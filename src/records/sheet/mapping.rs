@@ -13,6 +13,7 @@ use crate::records::sheet::grid::{column_of, letters};
 use crate::records::sheet::habits::Habits;
 use crate::records::sheet::letters::ACTS;
 use crate::records::sheet::said::{FLAG_WORDS, lost_days};
+use crate::records::words::What;
 use crate::told::{Problem, Problems};
 
 /// How a sheet is read.
@@ -24,6 +25,8 @@ pub(crate) struct Mapping {
     pub tables: Vec<Table>,
     /// Days whose rows are lost, first and last; none where nobody said.
     pub lost: Option<Vec<(NaiveDate, NaiveDate)>>,
+    /// What counts cover, where it was said and no column of the sheet holds any: a later one need not be asked about.
+    pub counts: Option<Option<SinceTheLast>>,
     /// What its keeper said of his habits.
     pub habits: Habits,
     /// What some of its cells stand for.
@@ -196,7 +199,10 @@ pub(crate) fn column_on_a_line(text: &str) -> Result<Column, String> {
     });
     match (column, problems.in_order().first()) {
         (Some(column), None) => Ok(column),
-        (_, Some(problem)) => Err(problem.message.clone()),
+        (_, Some(problem)) => Err(match &problem.hint {
+            Some(hint) => format!("{}; {hint}", problem.message),
+            None => problem.message.clone(),
+        }),
         (None, None) => Err("it is not a column".into()),
     }
 }
@@ -224,6 +230,7 @@ impl Mapping {
             .map(table)
             .collect();
         let lost = lost(&file.may("lost"));
+        let counts = file.may("counts").one_of(&SINCE).map(|said| said.value);
         let habits = Habits::read(&mut file);
         let cells = Cells::read(&mut file);
         let rows = file
@@ -237,6 +244,7 @@ impl Mapping {
             sheet: sheet?.value,
             tables: tables.into_iter().collect::<Option<_>>()?,
             lost,
+            counts,
             habits,
             cells,
             rows,
@@ -294,6 +302,9 @@ impl Mapping {
         }
         for line in self.habits.lines().into_iter().chain(self.cells.lines()) {
             let _ = writeln!(out, "{line}");
+        }
+        if let Some(since) = self.counts {
+            let _ = writeln!(out, "counts: {}", since.map_or("that day", since_words));
         }
         if let Some(lost) = &self.lost {
             let days: Vec<String> = lost.iter().map(|(first, last)| format!("{first} to {last}")).collect();
@@ -486,7 +497,16 @@ fn column(field: &Field) -> Option<Column> {
         fields.finish();
         return names.map(Column::Flag);
     }
-    let what = fields.must("what", "reading").text();
+    let field = fields.must("what", "reading");
+    // Told once here, and not of every row.
+    let what = field.text().filter(|said| {
+        let is_word = What::named(&said.value).is_some();
+        if !is_word {
+            let (message, hint) = What::refusal(&said.value);
+            field.refuse(message, hint);
+        }
+        is_word
+    });
     let place = fields.may("place").text().map(|said| said.value).unwrap_or_default();
     let parameter = fields.may("parameter").text();
     let unit = fields.may("unit").text();

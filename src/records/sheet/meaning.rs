@@ -10,6 +10,7 @@ use crate::records::fronts::points_lost;
 use crate::records::sheet::column_units::{needs_unit, units_for, units_seen, values_have_units};
 use crate::records::sheet::headings::{PARAMETERS, tokens, without_unit};
 use crate::records::sheet::mapping::{Column, without_braces};
+use crate::records::sheet::offers::{like_names, offered};
 use crate::records::sheet::said::flag_meant;
 use crate::records::words::{What, flows};
 
@@ -167,7 +168,7 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
                 };
                 Guess::Unsure("is it the rain?".into(), options.into_iter().chain(["not read".to_string()]).collect())
             }
-            None => Guess::Unknown,
+            None => like_names(facility, &tokens, unit.as_deref(), seen),
             Some((name, _)) => {
                 let options = offered(facility, &name, unit.as_deref());
                 let name = name.text();
@@ -238,55 +239,6 @@ pub(crate) fn guess(facility: &Facility, seen: &Seen) -> Guess {
     Guess::Column(column(place))
 }
 
-/// What a column that names this may hold: readings of the meters there first.
-fn offered(facility: &Facility, name: &Named, unit: Option<&str>) -> Vec<String> {
-    let place = facility.find(&name.text()).filter(|_| matches!(name, Named::Place(..)));
-    let here = facility.meters.iter().filter(|meter| place.is_some_and(|at| meter.from == at || meter.to == at));
-    let meters = here.map(|meter| Named::Meter(meter.name.clone()));
-    let names: Vec<Named> = meters.chain([name.clone()]).collect();
-    let column = |name: &Named, what: What| Column::Values {
-        place: name.text(),
-        what: what.words().to_string(),
-        parameter: None,
-        unit: needs_unit(what, None)
-            .then(|| unit.or_else(|| units_for(what).first().copied()).map(str::to_string))
-            .flatten(),
-        since: None,
-    };
-    let fits = |what: What| unit.and_then(units::named).is_none_or(|unit| measured_in(what, unit.dimension));
-    let of = |name: &Named| match name {
-        Named::Meter(name) if facility.meters.iter().any(|meter| meter.weir.is_some() && meter.name == *name) => {
-            &[What::Head]
-        }
-        name => asked_of(name),
-    };
-    let options = names
-        .iter()
-        .flat_map(|name| of(name).iter().filter(|what| fits(**what)).map(|what| inner(&column(name, *what))));
-    options.chain(["not read".to_string()]).collect()
-}
-
-/// Whether values of this may be in a unit of a dimension.
-fn measured_in(what: What, dimension: Dimension) -> bool {
-    match what {
-        What::Reading | What::Amount | What::Holding => dimension == Dimension::Volume,
-        What::Head | What::Level | What::Freeboard | What::SludgeDepth | What::Rain => dimension == Dimension::Length,
-        _ => false,
-    }
-}
-
-/// What may be recorded of a meter or of a place, as it is offered.
-fn asked_of(name: &Named) -> &'static [What] {
-    match name {
-        Named::Meter(_) => &[What::Reading, What::Amount],
-        Named::Place(Kind::Filter, _) => &[What::Washes, What::Changed],
-        Named::Place(Kind::Pond, _) => &[What::Level, What::Freeboard, What::SludgeDepth],
-        Named::Place(Kind::Tank, _) => &[What::Holding],
-        Named::Place(Kind::Point, _) => &[What::Look],
-        Named::Place(Kind::Other, _) => &[],
-    }
-}
-
 /// What the user said of a column, with the unit of its heading where it needs one and none was said.
 pub(crate) fn with_unit_of(column: &Column, heading: &str) -> Column {
     let mut column = column.clone();
@@ -338,7 +290,7 @@ pub(crate) fn inner(column: &Column) -> String {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
+pub(super) enum Kind {
     Filter,
     Pond,
     Tank,
@@ -347,13 +299,13 @@ enum Kind {
 }
 
 #[derive(Debug, Clone, PartialEq, Eq)]
-enum Named {
+pub(super) enum Named {
     Meter(String),
     Place(Kind, String),
 }
 
 impl Named {
-    fn text(&self) -> String {
+    pub(super) fn text(&self) -> String {
         match self {
             Self::Meter(name) | Self::Place(_, name) => name.clone(),
         }
@@ -436,18 +388,7 @@ fn side_column(tokens: &[String]) -> Option<Guess> {
 /// The facility's name that stands in the heading, and the words of it: the longest whole name, else the one name
 /// whose first word (`M3`) or one word of its own stands there alone.
 fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)> {
-    let meters = facility.meters.iter().map(|meter| (Named::Meter(meter.name.clone()), tokens(&meter.name)));
-    let places = facility.places.iter().map(|site| {
-        let kind = match site.kind {
-            PlaceKind::Filter(_) => Kind::Filter,
-            PlaceKind::Pond(_) => Kind::Pond,
-            PlaceKind::Tank(_) => Kind::Tank,
-            PlaceKind::DischargePoint(_) => Kind::Point,
-            _ => Kind::Other,
-        };
-        (Named::Place(kind, site.name.clone()), tokens(&site.name))
-    });
-    let all: Vec<(Named, Vec<String>)> = meters.chain(places).collect();
+    let all = all_names(facility);
     // All its words stand there, in whatever order (`Well M1`); of two as long a meter comes before its place.
     let mut whole: Option<&(Named, Vec<String>)> = None;
     for one in all.iter().filter(|(_, words)| !words.is_empty() && words.iter().all(|word| heading.contains(word))) {
@@ -483,7 +424,23 @@ fn named(facility: &Facility, heading: &[String]) -> Option<(Named, Vec<String>)
     }
 }
 
-fn what_word(word: &str) -> Option<What> {
+/// Every name of the facility with its words, meters first.
+pub(super) fn all_names(facility: &Facility) -> Vec<(Named, Vec<String>)> {
+    let meters = facility.meters.iter().map(|meter| (Named::Meter(meter.name.clone()), tokens(&meter.name)));
+    let places = facility.places.iter().map(|site| {
+        let kind = match site.kind {
+            PlaceKind::Filter(_) => Kind::Filter,
+            PlaceKind::Pond(_) => Kind::Pond,
+            PlaceKind::Tank(_) => Kind::Tank,
+            PlaceKind::DischargePoint(_) => Kind::Point,
+            _ => Kind::Other,
+        };
+        (Named::Place(kind, site.name.clone()), tokens(&site.name))
+    });
+    meters.chain(places).collect()
+}
+
+pub(super) fn what_word(word: &str) -> Option<What> {
     Some(match word {
         "reading" | "readings" | "meter" | "mtr" | "register" | "dial" | "totaliser" | "totalizer" | "index" => {
             What::Reading
@@ -554,7 +511,7 @@ fn says_flow(seen: &Seen) -> bool {
 const LEAST_DIAL: i64 = 1000;
 
 /// A dial only ever goes up (but for one rollover or exchange); amounts go up and down.
-fn counting(seen: &Seen) -> Option<(What, Option<String>)> {
+pub(super) fn counting(seen: &Seen) -> Option<(What, Option<String>)> {
     let values: Vec<Decimal> = seen
         .values
         .iter()

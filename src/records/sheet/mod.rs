@@ -19,6 +19,8 @@ mod letters;
 mod mapping;
 mod marks;
 mod meaning;
+mod misplaced;
+mod offers;
 mod said;
 mod sums;
 mod tab_dates;
@@ -35,6 +37,7 @@ pub(crate) use draft::{About, Answers, Question, draft};
 pub(crate) use grid::{Grid, letters};
 pub(crate) use habits::{Habit, Habits};
 pub(crate) use mapping::{Column, Mapping, column_on_a_line, quoted, since_named, without_braces};
+pub(crate) use misplaced::misplaced;
 
 pub(crate) use said::lost_days;
 

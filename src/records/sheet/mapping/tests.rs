@@ -44,6 +44,7 @@ fn sample() -> Mapping {
             ],
         }],
         lost: Some(vec![(NaiveDate::from_ymd_opt(2025, 2, 1).unwrap(), NaiveDate::from_ymd_opt(2025, 2, 28).unwrap())]),
+        counts: Some(Some(SinceTheLast::Entry)),
         habits: Habits {
             rows_tell_of: Some(RowsTellOf::TheDayBefore),
             tab_year: Some(TabYear::OfTheTab),
@@ -106,6 +107,9 @@ fn a_column_can_be_told_on_one_line() {
     assert_eq!(column_on_a_line("not read"), Ok(Column::NotRead));
     assert!(matches!(column_on_a_line("place: M3 wash, what: reading"), Ok(Column::Values { .. })));
     assert!(column_on_a_line("place: M3 wash").is_err());
+    assert!(
+        column_on_a_line("place: M3 wash, what: floods").is_err_and(|told| told.contains("write one of: reading,"))
+    );
     // Its places may stand in another column.
     assert!(column_on_a_line("what: reading").is_ok());
     let names = Column::Place([("001".to_string(), "Outfall 1".to_string())].into());
