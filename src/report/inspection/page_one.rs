@@ -237,9 +237,11 @@ fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) {
         rows.extend(groups.iter().map(|alike| ("Overdue".to_owned(), overdue_words(alike, true))));
         return;
     }
-    // Of many, a line for each kind.
-    let is_report = |alike: &Vec<&Finding>| alike.iter().all(|finding| finding.at.is_empty());
-    let (reports, limits): (Vec<Vec<&Finding>>, Vec<Vec<&Finding>>) = groups.into_iter().partition(is_report);
+    // Of many, a line for each kind; what is neither a notice of a limit nor a report stands by itself.
+    let (limits, others): (Vec<Vec<&Finding>>, Vec<Vec<&Finding>>) =
+        groups.into_iter().partition(|alike| alike.iter().all(|finding| finding.id.starts_with("notice")));
+    let (reports, others): (Vec<Vec<&Finding>>, Vec<Vec<&Finding>>) =
+        others.into_iter().partition(|alike| alike.iter().all(|finding| finding.id.starts_with("report")));
     for (kind, groups) in [("of limits exceeded", limits), ("to be sent every month", reports)] {
         let count = groups.iter().map(Vec::len).sum::<usize>();
         let Some(first) = groups.iter().flatten().filter_map(|finding| finding.due).min() else { continue };
@@ -251,6 +253,7 @@ fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) {
             .plain(format!("The first was due on {}; all stand under “Duties and notices”.", day(first)));
         rows.push(("Overdue".to_owned(), text));
     }
+    rows.extend(others.iter().map(|alike| ("Overdue".to_owned(), overdue_words(alike, true))));
 }
 
 fn each_once(names: Vec<&str>) -> Vec<&str> {
