@@ -157,6 +157,38 @@ fn what_depends_on_a_value_that_is_not_known_is_no_figure_in_any_table() {
     assert!(of("What left the site", "Town sewer").contains(&"metered".to_owned()));
 }
 
+/// What seeps from ponds is never nought because nobody knows it.
+#[test]
+fn what_seeps_is_not_shown_where_it_is_not_known() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = dir.path().join("demo-facility");
+    copied("demo-facility", &site);
+    copied("demo-facility/records", &site.join("records"));
+    copied("rules", &dir.path().join("rules"));
+    let path = site.join("facility.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let lost = |text: &str| -> [Vec<String>; 2] {
+        std::fs::write(&path, text).unwrap();
+        let (sheets, _) = report(site.to_str().unwrap(), &[], dir.path());
+        let rows = &sheets["Water balance by month"];
+        let head = rows.iter().find(|row| row[0] == "Month").expect("a heading");
+        ["Evaporated", "Seeped"].map(|name| {
+            let at = head.iter().position(|cell| cell.starts_with(name)).unwrap();
+            rows.iter().filter(|row| row[0] == "Mar 2025" || row[0] == "In all").map(|row| row[at].clone()).collect()
+        })
+    };
+    let unknown = vec!["not shown".to_owned(); 2];
+    let figure = |cells: &[String]| {
+        cells.len() == 2 && cells.iter().all(|cell| plain(cell).parse::<f64>().is_ok_and(|m3| m3 > 0.0))
+    };
+    let [evaporated, seeped] = lost(&text);
+    assert!(figure(&evaporated) && figure(&seeped), "{evaporated:?} {seeped:?}");
+    let seeps = ["seepage: 0.04 in/day to 0.06 in/day", "seepage: 0.04 in/day to 0.08 in/day"];
+    assert!(seeps.iter().all(|of| text.contains(of)));
+    let not_known = seeps.iter().fold(text.clone(), |text, of| text.replace(of, "seepage: not known"));
+    assert_eq!(lost(&not_known)[1], unknown);
+}
+
 /// A look is a record, and the ledger a computation: where water was seen to leave on days on which the ledger moves none,
 /// no figure of it is printed and no limit on it comes out as within.
 #[test]

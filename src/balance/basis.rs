@@ -426,7 +426,9 @@ fn store(pass: &mut Pass<'_>, s: StoreAt, weather: WeatherBasis, marks: &mut Unk
         pass.book(edge, &pass.flat(basis, Basis::default()));
     }
     if let Some(edge) = of.seep {
-        let basis = Basis::COMPUTED.or(Basis::ASSUMED).or(unknown(of.unknown_climate || marks.store(s)));
+        // A pond of which it is said that nothing seeps loses nothing, whatever it holds.
+        let depends = pass.plan.params[of.seepage_m_d] > 0.0 && marks.store(s);
+        let basis = Basis::COMPUTED.or(Basis::ASSUMED).or(unknown(of.unknown_climate || depends));
         pass.book(edge, &pass.flat(basis, basis));
     }
     for edge in [of.settled, of.clean_out].into_iter().flatten() {

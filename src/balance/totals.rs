@@ -140,7 +140,9 @@ impl Ledger {
                 account.came_in.push((node, came));
             }
             let went = self.amount(from, to, |way| way.to == node && inside(way.from));
-            if went.water_m3 > 0.0 || went.solids_kg > 0.0 {
+            // What is not known is no nought: a pond loses to air and ground whether or not it is told how much.
+            let lost = matches!(node, Node::Evaporation | Node::Seepage) && went.water_basis.has(Basis::UNKNOWN);
+            if went.water_m3 > 0.0 || went.solids_kg > 0.0 || lost {
                 account.went_out.push((node, went));
             }
         }

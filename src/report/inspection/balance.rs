@@ -2,16 +2,20 @@
 
 use chrono::NaiveDate;
 
-use crate::balance::{Account, Basis, Node};
+use crate::balance::{Basis, Node};
 use crate::facility::model::PlaceKind;
 use crate::page::document as page;
 use crate::page::document::{Cell, Chart, Column, Document, Hue, Mark, Panel, Row, RowKind, Series, Table};
 use crate::report::inspection::about::{Case, basis, day, month, with_key};
+use crate::report::inspection::places::discharge_ids;
 use crate::report::inspection::water_year;
 use crate::report::units;
 
 /// Most months that the picture has room for.
 const MOST_BARS: usize = 18;
+
+/// What ponds lose, in a word.
+const AIR_AND_GROUND: &str = "air and ground";
 
 /// Writes the section: a picture of the months, and the same as a table.
 pub fn write(case: &Case, doc: &mut Document) {
@@ -40,7 +44,7 @@ type Part<'a> = (&'a str, Hue, &'a dyn Fn(&Line) -> (f64, Basis));
 /// What came in and what went out, month by month, one on top of the other.
 fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Document) {
     let unit = units::large_volume(case.facility.system);
-    let lines: Vec<Line> = months.iter().map(|(_, from, to)| line(case, &case.ledger.account(*from, *to))).collect();
+    let lines: Vec<Line> = months.iter().map(|(_, from, to)| line(case, *from, *to)).collect();
     let stack = |parts: &[Part]| -> Vec<Series> {
         parts
             .iter()
@@ -64,8 +68,9 @@ fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Doc
         ("left the site", Hue::Loam, &|line| line.discharged),
         ("crops", Hue::Clay, &|line| line.crops),
         ("soaked in", Hue::Straw, &|line| line.soaked),
-        ("air and ground", Hue::Damson, &|line| both(line.evaporated, line.seeped)),
+        (AIR_AND_GROUND, Hue::Damson, &|line| both(line.evaporated, line.seeped)),
     ]);
+    let lost = went.iter().any(|series| series.name == AIR_AND_GROUND);
     let names = months.iter().map(|(name, ..)| name.clone()).collect();
     let mut chart = Chart::over_classes(names);
     for (quantity, series) in [("Came in", came), ("Went out", went)] {
@@ -77,7 +82,12 @@ fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Doc
         chart = chart.panel(panel);
     }
     if !chart.panels.is_empty() {
-        let caption = with_key("Water by month; “air and ground” is what evaporated and seeped from ponds", &chart);
+        let caption = if lost {
+            "Water by month; “air and ground” is what evaporated and seeped from ponds"
+        } else {
+            "Water by month"
+        };
+        let caption = with_key(caption, &chart);
         doc.chart(chart, "What came in and what went out, by month; the table below has the figures.", caption);
     }
 }
@@ -123,10 +133,12 @@ impl Line {
     }
 }
 
-fn line(case: &Case, account: &Account) -> Line {
+/// What came in and went out between two days.
+fn line(case: &Case, from: NaiveDate, to: NaiveDate) -> Line {
+    let account = case.ledger.account(from, to);
     let mut line = Line {
         gain: account.stores_gain_m3,
-        unaccounted: water_year::compares(account).then(|| account.unaccounted_m3()),
+        unaccounted: water_year::compares(&account).then(|| account.unaccounted_m3()),
         ..Line::default()
     };
     let add = |to: &mut (f64, Basis), amount: &crate::balance::Amount| {
@@ -152,6 +164,11 @@ fn line(case: &Case, account: &Account) -> Line {
             }
             _ => add(&mut line.discharged, amount),
         }
+    }
+    // An outfall to which nothing is booked only because something is not known leaves no sum of what left.
+    let mut points = discharge_ids(case).into_iter().filter(|id| !water_year::is_hauled(case, Node::Place(*id)));
+    if points.any(|id| case.ledger.amount(from, to, |way| way.to == Node::Place(id)).water_basis.has(Basis::UNKNOWN)) {
+        line.discharged.1 = line.discharged.1.or(Basis::UNKNOWN);
     }
     if water_year::rain_is_not_known(case) {
         line.rain.1 = line.rain.1.or(Basis::UNKNOWN);
@@ -202,11 +219,9 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
         ]
     };
     for (name, from, to) in rows {
-        let account = case.ledger.account(*from, *to);
-        table.row(cells(name, &line(case, &account)));
+        table.row(cells(name, &line(case, *from, *to)));
     }
-    let account = case.ledger.account(case.period.0, case.period.1);
-    let sum = cells("In all", &line(case, &account));
+    let sum = cells("In all", &line(case, case.period.0, case.period.1));
     let kind = match water_year::residual(case) {
         Some(residual) => RowKind::Closed { residual },
         None => RowKind::Sum,

@@ -148,7 +148,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
             out.went_out.push(line(place.name.clone(), &amount));
         }
     }
-    if ponds.water_m3 > 0.0 {
+    if ponds.water_m3 > 0.0 || ponds.water_basis.has(balance::Basis::UNKNOWN) {
         out.went_out.push(line("Evaporated and seeped from ponds".to_owned(), &ponds));
     }
     if unit.of(hauled.water_m3) >= 0.5 * 10_f64.powi(-i32::from(out.digits)) {
@@ -283,7 +283,8 @@ fn went_out_name(case: &Case, node: Node, amount: &Amount) -> String {
     }
 }
 
-fn is_hauled(case: &Case, node: Node) -> bool {
+/// Whether it is hauled away and does not flow.
+pub fn is_hauled(case: &Case, node: Node) -> bool {
     let Node::Place(id) = node else { return false };
     matches!(
         case.facility.get(id).map(|place| &place.kind),
