@@ -85,9 +85,10 @@ pub(super) fn find<'a>(names: &[(String, Subject<'a>)], typed: &str) -> Result<(
     // What a name of the site's own begins with stands above its words found in another.
     let begins = |name: &str| name.to_lowercase().starts_with(&typed.trim().to_lowercase());
     let is_own = |subject: &Subject| !matches!(subject, Subject::Statistic(_) | Subject::Method(_));
+    let has_own = parts.iter().any(|(_, subject)| is_own(subject));
     if parts.len() > 1 {
         let mut first: Vec<&(String, Subject)> =
-            names.iter().filter(|(name, subject)| is_own(subject) && begins(name)).collect();
+            names.iter().filter(|(name, subject)| (is_own(subject) || !has_own) && begins(name)).collect();
         // `B.1` begins `B.10` too; a notice or a duty of a limit begins with the limit's name.
         let whole = |name: &str| !name.get(typed.trim().len()..).unwrap_or_default().starts_with(char::is_alphanumeric);
         if first.iter().any(|(name, _)| whole(name)) {

@@ -77,8 +77,8 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
 fn cures(units: Units, answer: &Answer) -> Vec<Text> {
     if answer.cures.is_empty() {
         return vec![Text::from(
-            "Nothing that was tried does: a fill no higher than the foot of what is held; a drawdown where none is typed, one up to \
-             six times as fast, one that goes on to that foot; by themselves and together.",
+            "Nothing that was tried does: a fill no higher than the foot of what is held, a drawdown up to six times as fast, one \
+             that goes on to that foot, by themselves and together.",
         )];
     }
     answer

@@ -1,24 +1,15 @@
-//! The pond run otherwise: a lower fill, a drawdown where none is typed, a faster one, one that empties what is held too;
-//! each tried by a run.
+//! The pond run otherwise: a lower fill, a faster drawdown, one that empties what is held too; each tried by a run.
 
 use super::this::{Changes, Varied};
 use super::*;
 use crate::facility::model::UnitSystem;
-use crate::files::Said;
-use crate::sizing::duties::Drawdown;
+use crate::sizing::Figure;
 use crate::sizing::site::{filled_to_m, typed_fill_m, with_fill};
-use crate::sizing::{Figure, StormFrom};
 
 /// A drawdown is tried at so many times its rate, slow ones first.
 const FASTER: [f64; 10] = [1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 6.0];
 /// The same beside a change of shape.
 const FASTER_BESIDE: [f64; 2] = [1.5, 3.0];
-
-/// A drawdown where none is typed frees the storm's room within so long. Common practice, no source.
-const WITHIN_H: f64 = 48.0;
-/// What is typed for it, and where it goes on to the foot of what is held.
-const NEW: &str = "drawdown: {by: pump, within: 48 h, to: …}";
-const NEW_TO_THE_FOOT: &str = "drawdown: {by: pump, within: 48 h, to: …, down to: the foot of what is held}";
 
 /// A part of a change.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -34,8 +25,6 @@ pub struct Part {
 pub(super) struct Operation {
     /// Filled on purpose no higher than the foot of what is held.
     pub fill: bool,
-    /// A drawdown where there is none, to where the pond spills.
-    pub begins: bool,
     /// The drawdown goes on to that foot.
     pub empties: bool,
     /// The drawdown at so many times its rate.
@@ -48,9 +37,8 @@ impl Operation {
         let faster = if beside { FASTER_BESIDE.as_slice() } else { FASTER.as_slice() };
         let mut all: Vec<Self> = Vec::new();
         for (fill, empties) in [(false, false), (true, false), (false, true), (true, true)] {
-            all.push(Self { fill, empties, ..Self::default() });
-            all.extend(faster.iter().map(|times| Self { fill, empties, faster: Some(*times), ..Self::default() }));
-            all.push(Self { fill, empties, begins: true, faster: None });
+            all.push(Self { fill, empties, faster: None });
+            all.extend(faster.iter().map(|times| Self { fill, empties, faster: Some(*times) }));
         }
         all.sort_by_key(|one| one.count());
         all
@@ -58,9 +46,7 @@ impl Operation {
 
     /// How many things it changes.
     pub fn count(&self) -> usize {
-        // One line says where a new drawdown begins and where it ends.
-        let lets_out = usize::from(self.begins) + usize::from(self.empties && !self.begins);
-        usize::from(self.fill) + lets_out + usize::from(self.faster.is_some())
+        usize::from(self.fill) + usize::from(self.empties) + usize::from(self.faster.is_some())
     }
 }
 
@@ -104,20 +90,7 @@ impl Changes<'_> {
         let basin = &version.basin;
         let mut varied = demands.clone();
         let mut parts = Vec::new();
-        if operation.begins {
-            let empties_hold = operation.empties;
-            if empties_hold && varied.duties.hold.is_none() {
-                return None;
-            }
-            let drawdown = self.new_drawdown(empties_hold)?;
-            let storm = varied.duties.storm.as_mut().filter(|storm| storm.drawdown.is_none())?;
-            if storm.from == StormFrom::Run {
-                return None;
-            }
-            storm.drawdown = Some(drawdown);
-            let amount = Amount::Typed(if empties_hold { NEW_TO_THE_FOOT } else { NEW });
-            parts.push(Part { what: "a drawdown, tried to where the pond spills:", amount });
-        } else if operation.empties || operation.faster.is_some() {
+        if operation.empties || operation.faster.is_some() {
             let holds = varied.duties.hold.is_some();
             let rate = varied.drawdown_m3_s(basin)?;
             let drawdown = varied.duties.storm.as_mut()?.drawdown.as_mut()?;
@@ -151,23 +124,6 @@ impl Changes<'_> {
         Some((Varied { demands: varied, version, fill_m }, parts))
     }
 
-    /// A drawdown to where the pond spills first.
-    fn new_drawdown(&self, empties_hold: bool) -> Option<Drawdown> {
-        let site = &self.runner.site;
-        let spills_to = pond_of(site.facility, site.pond)?.spills_to.as_ref()?;
-        let (to, place) = *spills_to.named().first()?;
-        let name = site.facility.get(to)?.name.clone();
-        Some(Drawdown {
-            by: "pump",
-            within_h: WITHIN_H,
-            text: format!("{WITHIN_H} h"),
-            to: Said { value: name.clone(), text: name, place: place.clone(), key: String::new() },
-            rate: None,
-            empties_hold,
-            place: place.clone(),
-        })
-    }
-
     /// What the pond does when it is run otherwise, the fewest things at a time that make it do every duty.
     pub(super) fn operations(&self) -> Result<Vec<Change>, Problems> {
         let mut found: Vec<(Operation, Change)> = Vec::new();
@@ -175,9 +131,7 @@ impl Changes<'_> {
             // A slower drawdown that does is enough, and so are fewer changes.
             let enough = |known: &Operation| {
                 let same = (known.fill, known.empties) == (operation.fill, operation.empties);
-                known.count() < operation.count()
-                    || (same && known.faster.is_some())
-                    || (operation.empties && known.begins && known.fill == operation.fill)
+                known.count() < operation.count() || (same && known.faster.is_some())
             };
             if found.iter().any(|(known, _)| enough(known)) {
                 continue;
