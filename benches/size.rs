@@ -8,7 +8,7 @@ use std::path::Path;
 use bywash::balance::{Candidates, Node, Purpose, Seen, Selector};
 use bywash::facility::model::Facility;
 use bywash::files::{Sources, yaml};
-use bywash::sizing::{self, Basin, Demands, Duties, Needs, Site, Version};
+use bywash::sizing::{self, Basin, Demands, Duties, Needs, Site, Terms, Version};
 use bywash::told::Problems;
 use bywash::weather::{self, DailyWeather};
 use chrono::{Days, NaiveDate};
@@ -64,7 +64,13 @@ fn fifty_ponds_over_thirty_years(bencher: divan::Bencher) {
     let Some(pond) = told(read.facility.find("Storage pond"), "it has no such pond") else {
         return;
     };
-    let demands = Demands { duties: read.duties.clone(), needs: Needs::default(), pool_m: 0.5, cells: 1 };
+    let demands = Demands {
+        duties: read.duties.clone(),
+        needs: Needs::default(),
+        pool_m: 0.5,
+        cells: 1,
+        terms: Terms::default(),
+    };
     let versions: Vec<Facility> = (0..50)
         .map(|k| {
             let basin = Basin {
