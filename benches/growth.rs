@@ -26,11 +26,11 @@ fn main() {
     let wanted: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with('-')).collect();
     let asked = |name: &str| wanted.is_empty() || wanted.iter().any(|word| word == name);
     if asked("places") {
-        let sizes = [1, 6, 12, 24, 60].map(|blocks| (places(blocks), Site { blocks, ..USUAL }));
+        let sizes = [1, 6, 12, 24, 48].map(|blocks| (places(blocks), Site { blocks, ..USUAL }));
         table("places (10 years, 10 limits)", &sizes, &["report", "--draws", "0"]);
     }
     if asked("years") {
-        let sizes = [1, 3, 10, 30, 100].map(|years| (years as usize, Site { years, ..USUAL }));
+        let sizes = [1, 3, 10, 30, 90].map(|years| (years as usize, Site { years, ..USUAL }));
         table("years (52 places, 10 limits)", &sizes, &["report", "--draws", "0"]);
     }
     if asked("limits") {

@@ -179,7 +179,9 @@ pub fn write(dir: &Path, site: &Site) {
                 let sheet = day.format("%y-%m");
                 let _ = writeln!(
                     readings,
-                    "{day} {hour:02}:{minute:02},{meter},reading,,{dial:.0},gal,,sheet {sheet},,EH,"
+                    "{day} {hour:02}:{minute:02},{meter},reading,,{:.0},gal,,sheet {sheet},,EH,",
+                    // Eight digits.
+                    *dial % 1e8
                 );
                 *dial += (a_day / f64::from(readings_a_day) * (0.6 + 0.8 * random(&mut seed))).round();
             }
