@@ -40,7 +40,7 @@ pub enum RenderError {
 /// When the fonts of the program cannot be read or the file cannot be put together; neither depends on what the document
 /// says.
 pub fn render(doc: &Document) -> Result<Vec<u8>, RenderError> {
-    write::write(doc, &compose(doc))
+    write::write(doc, compose(doc))
 }
 
 /// Words that stick out of the block of their page, or are set too small. None, whatever the document: tests hold to it.

@@ -106,6 +106,32 @@ impl Ops {
     }
 }
 
+/// Every letter that stands on any sheet, by cut, in the order in which each stands last: the library keeps the last letter of a glyph.
+pub fn of_letters(record: &Record) -> Vec<Op> {
+    let mut last: BTreeMap<(&'static str, char), usize> = BTreeMap::new();
+    let shapes = record.sheets.iter().flat_map(|sheet| {
+        let marked = sheet.marks.iter().flat_map(|(_, shapes)| shapes);
+        sheet.under.iter().chain(marked)
+    });
+    let words = shapes.filter_map(|shape| match shape {
+        Shape::Words(_, words, kind) => Some((font_name(kind.style), words)),
+        Shape::Line(..) | Shape::Fill(..) => None,
+    });
+    for (place, (cut, words)) in words.enumerate() {
+        for letter in words.chars() {
+            last.insert((cut, letter), place);
+        }
+    }
+    let mut letters: Vec<_> = last.into_iter().collect();
+    letters.sort_by_key(|((cut, _), place)| (*cut, *place));
+    let shown = letters.into_iter().flat_map(|((cut, letter), _)| {
+        let font = PdfFontHandle::External(FontId(cut.to_owned()));
+        let items = vec![TextItem::Text(letter.to_string())];
+        [Op::SetFont { font, size: Pt(1.0) }, Op::ShowText { items }]
+    });
+    shown.collect()
+}
+
 /// The operations of a sheet: what carries no meaning first, then each stretch of content with its number.
 pub fn of_sheet(record: &Record, sheet: &Sheet) -> Vec<Op> {
     let mut ops = Ops { height: record.height, ops: Vec::new(), fill: None, stroke: None, width: None, dash: None };

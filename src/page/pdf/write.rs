@@ -1,7 +1,7 @@
 //! The file: pages and fonts through the PDF library, the rest (identity, outline, structure, links) by hand.
 
 use lopdf::{Dictionary, Object, ObjectId, SaveOptions, Stream, StringFormat, dictionary};
-use printpdf::{FontId, ParsedFont, PdfDocument, PdfFont, PdfPage, PdfSaveOptions, Pt};
+use printpdf::{FontId, Op, ParsedFont, PdfDocument, PdfFont, PdfPage, PdfSaveOptions, Pt};
 use sha2::{Digest, Sha256};
 
 use crate::page::document::{Document, Style};
@@ -27,7 +27,7 @@ pub fn text(words: &str) -> Object {
 }
 
 /// Puts the file together.
-pub fn write(doc: &Document, record: &Record) -> Result<Vec<u8>, RenderError> {
+pub fn write(doc: &Document, mut record: Record) -> Result<Vec<u8>, RenderError> {
     let mut pdf = PdfDocument::new(&fonts::clean(&doc.title));
     for style in [Style::Plain, Style::Bold, Style::Italic] {
         let name = ops::font_name(style);
@@ -35,19 +35,73 @@ pub fn write(doc: &Document, record: &Record) -> Result<Vec<u8>, RenderError> {
         // The name is given by hand: the library's own would come from a count kept by the process.
         pdf.resources.fonts.map.insert(FontId(name.to_owned()), PdfFont::new(parsed));
     }
-    for sheet in &record.sheets {
-        let ops = ops::of_sheet(record, sheet);
-        pdf.pages.push(PdfPage::new(Pt(record.width).into(), Pt(record.height).into(), ops));
-    }
-    let options = PdfSaveOptions { optimize: false, subset_fonts: false, secure: true, image_optimization: None };
-    let mut file = pdf.to_lopdf_document(&options, &mut Vec::new());
+    let letters = ops::of_letters(&record);
+    let contents = contents(&mut record, &mut pdf)?;
+    let mut file = framed(&record, &mut pdf, letters, contents)?;
     drop(pdf);
-    finish(doc, record, &mut file)?;
+    finish(doc, &record, &mut file)?;
     file.compress();
     let mut bytes = Vec::new();
     let save = SaveOptions::builder().use_object_streams(true).use_xref_streams(true).build();
     file.save_with_options(&mut bytes, save).map_err(failed)?;
     Ok(bytes)
+}
+
+/// How many sheets are drawn at a time: the operations of the library take far more room than the bytes they come to.
+const AT_A_TIME: usize = 32;
+
+fn page(record: &Record, ops: Vec<Op>) -> PdfPage {
+    PdfPage::new(Pt(record.width).into(), Pt(record.height).into(), ops)
+}
+
+fn converted(pdf: &PdfDocument) -> lopdf::Document {
+    let options = PdfSaveOptions { optimize: false, subset_fonts: false, secure: true, image_optimization: None };
+    pdf.to_lopdf_document(&options, &mut Vec::new())
+}
+
+fn content_of(file: &lopdf::Document, page: ObjectId) -> Result<ObjectId, RenderError> {
+    file.get_dictionary(page).and_then(|page| page.get(b"Contents")).and_then(Object::as_reference).map_err(failed)
+}
+
+/// What is drawn on each sheet, packed; the shapes are let go of.
+fn contents(record: &mut Record, pdf: &mut PdfDocument) -> Result<Vec<Object>, RenderError> {
+    let mut sheets = std::mem::take(&mut record.sheets);
+    let mut out = Vec::with_capacity(sheets.len());
+    for drawn in sheets.chunks_mut(AT_A_TIME) {
+        pdf.pages = drawn.iter().map(|sheet| page(record, ops::of_sheet(record, sheet))).collect();
+        for sheet in drawn {
+            sheet.under = Vec::new();
+            sheet.marks.iter_mut().for_each(|(_, shapes)| *shapes = Vec::new());
+        }
+        let mut part = converted(pdf);
+        for page in part.get_pages().into_values() {
+            let content = content_of(&part, page)?;
+            let mut content = part.objects.remove(&content).ok_or_else(|| failed("a page without its content"))?;
+            content.as_stream_mut().and_then(Stream::compress).map_err(failed)?;
+            out.push(content);
+        }
+    }
+    record.sheets = sheets;
+    Ok(out)
+}
+
+/// Pages with these contents, and the fonts for these letters.
+fn framed(
+    record: &Record,
+    pdf: &mut PdfDocument,
+    letters: Vec<Op>,
+    contents: Vec<Object>,
+) -> Result<lopdf::Document, RenderError> {
+    pdf.pages = record.sheets.iter().map(|_| page(record, Vec::new())).collect();
+    if let Some(first) = pdf.pages.first_mut() {
+        first.ops = letters;
+    }
+    let mut file = converted(pdf);
+    for (page, drawn) in file.get_pages().into_values().zip(contents) {
+        let content = content_of(&file, page)?;
+        file.set_object(content, drawn);
+    }
+    Ok(file)
 }
 
 fn finish(doc: &Document, record: &Record, file: &mut lopdf::Document) -> Result<(), RenderError> {
