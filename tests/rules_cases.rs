@@ -746,3 +746,17 @@ fn water_seen_where_several_ways_end_tells_nothing_of_one_of_them() {
     assert_eq!(outcomes("flowing"), [Outcome::NotShown, Outcome::Exceeded]);
     assert_eq!(outcomes("dry"), [Outcome::NoDischarge, Outcome::NoDischarge]);
 }
+
+/// A span over three days, the first of them looked at and dry: what was not there is shown by the look, and it is named.
+#[test]
+fn a_day_that_a_dry_look_takes_out_of_a_span_names_the_look() {
+    let rows = reading("2025-03-01", "M1 out", "1000")
+        + &look("2025-03-01", "dry")
+        + &reading("2025-03-04", "M1 out", "1026")
+        + &look("2025-03-04", "dry");
+    let site = Site::new(&water("daily total", "Outfall 1", "at most: 9000 gal"), &rows, ("2025-03-01", "2025-03-03"));
+    let finding = site.limit("Water");
+    let first = finding.windows.iter().find(|window| window.to == d("2025-03-01")).expect("the first day");
+    assert_eq!(first.outcome, Outcome::Met);
+    assert!(first.evidence.iter().any(|shown| shown.text == "looked at: dry"), "{:?}", first.evidence);
+}

@@ -294,6 +294,24 @@ fn a_weekly_freeboard_that_was_not_read_cannot_be_made_up_and_the_running_week_i
     assert_eq!(due.due, Some(d("2025-04-05")));
 }
 
+/// A dial that is read at the day's turn on a Sunday closes Saturday's day: the week that ends with the Saturday was not read.
+#[test]
+fn a_dial_was_read_in_the_week_of_the_date_on_its_sheet() {
+    let limit = "  Sewer:\n    at: Town sewer\n    parameter: water\n    statistic: daily total\n    at most: 9000 gal\n    \
+                 sample: {how often: once a week}\n";
+    let rows: String = [("02", 100), ("09", 800), ("15", 1500), ("23", 2400), ("30", 3000)]
+        .iter()
+        .map(|(day, dial)| format!("2025-03-{day} 07:00,M3 sewer,reading,,{dial},,,,,,\n"))
+        .collect();
+    let text = format!("{COUNTING}limits:\n{limit}");
+    let mut site = Site::with(&text, &rows, "date,rain,unit\n", ("2025-03-02", "2025-03-29"));
+    site.as_of = d("2025-04-05");
+    let duties = of_kind(&site, FindingKind::Monitoring);
+    let weekly = duties.iter().find(|finding| finding.outcome == Outcome::Overdue).expect("a week without a reading");
+    assert_eq!(weekly.how_many, "3 of 4 weeks");
+    assert_eq!(weekly.missing[0].sentence, "week of 16 Mar 2025 has no reading on file.");
+}
+
 #[test]
 fn findings_come_worst_first_and_in_the_permits_order_within_one_outcome() {
     let limits = format!(

@@ -1,6 +1,8 @@
 //! Gaps in what is to be sampled, read and looked at: findings of their own, apart from the limits.
 
-use chrono::NaiveDate;
+use std::collections::BTreeSet;
+
+use chrono::{NaiveDate, NaiveTime};
 
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::quantity::{HowOften, Stretch};
@@ -9,7 +11,7 @@ use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
 use crate::rules::judge::case::Case;
 use crate::rules::judge::lacking::{lacking_sentence, stretches_of};
 use crate::rules::judge::scene::Scene;
-use crate::rules::measure::{Flow, Flows, day_of_number};
+use crate::rules::measure::{Flow, Flows, day_of_number, span_evidence};
 use crate::rules::predict::plan::{calendar, first_way};
 use crate::rules::window::windows::day_label;
 use crate::rules::{Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding};
@@ -69,7 +71,7 @@ fn of_limit(limit: &Limit, case: &Case<'_>) -> Vec<Finding> {
     if !scene.ever_in_force() {
         return Vec::new();
     }
-    let on_file = on_file(&scene);
+    let on_file = on_file(&scene, duty.how_often);
     let several = on_file.len() > 1;
     let mut out = Vec::new();
     for (at, (place, held)) in on_file.iter().enumerate() {
@@ -121,7 +123,7 @@ struct OnFile {
 }
 
 /// What is on file at each place.
-fn on_file(scene: &Scene<'_>) -> Vec<(String, Vec<OnFile>)> {
+fn on_file(scene: &Scene<'_>, how_often: HowOften) -> Vec<(String, Vec<OnFile>)> {
     let name = |at: usize| {
         scene
             .flows
@@ -147,6 +149,10 @@ fn on_file(scene: &Scene<'_>) -> Vec<(String, Vec<OnFile>)> {
         return vec![(name(0), rates.collect())];
     }
     if scene.values.is_empty() {
+        let read_by_day = matches!(how_often, HowOften::EveryDischarge | HowOften::Times { each: Stretch::Day, .. });
+        if !read_by_day && scene.limit.subject != Subject::Events && !scene.flows.meters.is_empty() {
+            return vec![(name(0), dials_read(scene))];
+        }
         let pieces = scene.flows.water();
         let read =
             pieces.channels.iter().chain(&scene.washes.channels).flat_map(|channel| &channel.pieces).map(|piece| {
@@ -169,6 +175,27 @@ fn on_file(scene: &Scene<'_>) -> Vec<(String, Vec<OnFile>)> {
             (name(at), rows.collect())
         })
         .collect()
+}
+
+/// Each reading of a point's meters on the date on which it was read. One that closes a day stands for that day only where days
+/// are asked for: who reads on Mondays has not read in the week that ends with a Sunday.
+fn dials_read(scene: &Scene<'_>) -> Vec<OnFile> {
+    let spans = scene.case.timeline.meter_spans.iter().filter(|span| scene.flows.meters.contains(&span.meter));
+    let mut seen = BTreeSet::new();
+    let mut out = Vec::new();
+    for span in spans {
+        let evidence = span_evidence(span, scene.case.facility);
+        let last = evidence.day;
+        let dates = match &span.before {
+            Some(_) => vec![span.from, span.to],
+            // An amount, or a head over a weir, stands for its last day.
+            None => vec![last.and_time(NaiveTime::MIN)],
+        };
+        let new = dates.into_iter().filter(|at| at.date() <= scene.case.as_of && seen.insert((span.meter, *at)));
+        out.extend(new.map(|at| OnFile { day: at.date(), is_due_kind: true, evidence: vec![evidence.clone()] }));
+    }
+    out.sort_by_key(|row| row.day);
+    out
 }
 
 fn started(id: String, name: String, at: &str, place: Option<crate::told::Place>) -> Finding {

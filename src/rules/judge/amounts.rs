@@ -205,7 +205,12 @@ fn group(water: &Water<'_>, counted: &Counted, of: &Group) -> Judgement {
     let figured = Figured {
         n: sum.parts.len(),
         arithmetic,
-        evidence: evidence_of(&sum),
+        // Where nothing was counted, looks show that nothing left.
+        evidence: if of.bare && limit.subject != Subject::Events {
+            days.iter().flat_map(|day| water.scene.flows.shown_on(*day)).collect()
+        } else {
+            evidence_of(&sum)
+        },
         known_on: sum.parts.iter().map(|(piece, _)| piece.known_on).max(),
         over_on: sum.parts.iter().map(|(piece, _)| piece.known_on).max(),
         ..Figured::of(value)

@@ -85,9 +85,10 @@ pub(crate) fn stretches_of(
 /// What a missing stretch of a duty says.
 pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit, timeline: &Timeline) -> Missing {
     let what = match &limit.subject {
-        Subject::Stage(_) => "reading",
+        Subject::Parameter(_) | Subject::Load(_) | Subject::Removal(..) => "result",
         Subject::Discharge => "look",
-        _ => "result",
+        Subject::Events => "count",
+        Subject::Water | Subject::Rate | Subject::Stage(_) | Subject::Hours | Subject::ClockWindow => "reading",
     };
     if due.not_known {
         return Missing {
@@ -97,7 +98,10 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit, timeline: &Timel
                 "{}: no {what} on file, and it is not known whether there was a discharge.",
                 due.window.label
             ),
-            would_show: Some("A look or a meter for each day, or a laboratory slip for it.".to_owned()),
+            would_show: Some(match what {
+                "result" => "A look or a meter for each day, or a laboratory slip for it.".to_owned(),
+                _ => "A look for each day, or the sheet it is on.".to_owned(),
+            }),
         };
     }
     let found = if due.have == 0 { format!("no {what}") } else { format!("{} of {} {what}s", due.have, due.times) };
@@ -112,6 +116,7 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit, timeline: &Timel
         sentence,
         would_show: match &limit.subject {
             Subject::Stage(_) | Subject::Discharge => Some("Cannot be made up.".to_owned()),
+            _ if what != "result" => Some("The sheet, if there is one; else it cannot be made up.".to_owned()),
             _ => Some(slip.map_or_else(
                 || "A laboratory slip for it, if there is one; else it cannot be made up.".to_owned(),
                 |(_, words)| words,
