@@ -103,7 +103,7 @@ pub fn run(args: &Args) -> Done {
         Stop::Could(String::new())
     };
     let work = Work::new(options.len() as u64 * (u64::from(draws) + 1), "runs");
-    let study = study(&asked, &|n| work.done(n)).map_err(told)?;
+    let mut study = study(&asked, &|n| work.done(n)).map_err(told)?;
     work.finish();
     let work = Work::new(options.len().saturating_sub(1) as u64, "break-evens");
     let mut evens = Vec::new();
@@ -119,6 +119,7 @@ pub fn run(args: &Args) -> Done {
         .map_or_else(Vec::new, |of| against_log(&site.facility, &site.timeline, &of.run.ledger, site.period));
     let at_log = at_log(&study, &asked).map_err(told)?;
     let recorded = recorded(&site, draws)?;
+    study.doubted_by(&log, &recorded);
     let fitted = fitted(args, &site, &asked, &study)?;
     let files = site.sources.files_read();
     let digest = fingerprint(&files);

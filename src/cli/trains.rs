@@ -14,7 +14,7 @@ use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml::{self, Node};
 use crate::files::{Sources, fingerprint};
-use crate::report::case::{ComparedCase, limits};
+use crate::report::case::ComparedCase;
 use crate::report::trains::{TrainsCase, annex, document, json};
 use crate::told::{Place, Problem, Problems};
 
@@ -119,12 +119,13 @@ pub(super) fn run(args: &Args) -> Done {
         load::tell(&problems, &site.sources, args.site.all);
         Stop::Could(String::new())
     };
-    let alone: Study = study(&asked, &|_| {}).map_err(told)?;
+    let mut alone: Study = study(&asked, &|_| {}).map_err(told)?;
     let log = alone
         .options
         .first()
         .map_or_else(Vec::new, |of| against_log(&site.facility, &site.timeline, &of.run.ledger, site.period));
     let recorded = recorded(&site, draws)?;
+    alone.doubted_by(&log, &recorded);
     let files = site.sources.files_read();
     let digest = fingerprint(&files);
     let warnings: Vec<String> = site.problems.in_order().iter().map(Problem::to_string_line).collect();
@@ -146,15 +147,8 @@ pub(super) fn run(args: &Args) -> Done {
         warnings: &warnings,
         letterhead: &site.letterhead,
     };
-    let doubted: Vec<String> = site
-        .rules
-        .iter()
-        .flat_map(|rules| &rules.limits)
-        .filter(|limit| limits::far_off(&case, &limit.name).is_some())
-        .map(|limit| limit.name.clone())
-        .collect();
     let work = Work::new(search.to_run(&alone) as u64 * (u64::from(draws) + 1), "runs");
-    let found = search.found(&alone, &asked, &doubted, &|n| work.done(n)).map_err(told)?;
+    let found = search.found(&alone, &asked, &|n| work.done(n)).map_err(told)?;
     work.finish();
     let case = TrainsCase { case, search: &search, found: &found };
     let document = document(&case);

@@ -83,6 +83,7 @@ pub fn at_log(study: &Study, asked: &Asked<'_>) -> Result<Option<AtLog>, Problem
             draws: vec![Draw::MIDDLE],
             service: Vec::new(),
             repeated: Repeated::default(),
+            doubts: Vec::new(),
             ..*study
         };
         now = pair.known_present(0).single();

@@ -34,6 +34,6 @@ impl Study {
             Computed { alternative, parts, ..of.clone() }
         });
         let (draws, service, repeated) = (self.draws.clone(), self.service.clone(), self.repeated.clone());
-        Self { options: options.collect(), prices, draws, service, repeated, ..*self }
+        Self { options: options.collect(), prices, draws, service, repeated, doubts: self.doubts.clone(), ..*self }
     }
 }

@@ -517,6 +517,7 @@ impl Study {
             draws: Vec::new(),
             service: Vec::new(),
             repeated: Repeated::default(),
+            doubts: Vec::new(),
         }
     }
 }

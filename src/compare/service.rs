@@ -9,6 +9,10 @@ use crate::compare::{Computed, Study};
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::science::particles::SizeClasses;
 
+/// The share of its running hours in which more water may pass a filter unfiltered than now and still serve alike (common practice,
+/// no source).
+const UNFILTERED: f64 = 0.01;
+
 /// How an option serves the uses against the site as it stands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Served {
@@ -99,6 +103,7 @@ fn one(study: &Study, option: usize) -> Served {
             });
         }
     }
+    passed_more_unfiltered(study, option, &mut differences);
     match rule.target_m {
         None => differences.push(
             "no target size is typed (prices.yaml, `equal service: {target size: 50 um}`), so what reaches the uses was \
@@ -110,12 +115,36 @@ fn one(study: &Study, option: usize) -> Served {
     Served { option, lines, differences }
 }
 
+/// Uses to which an option lets water pass a filter unfiltered in clearly more hours than the site as it stands does.
+fn passed_more_unfiltered(study: &Study, option: usize, differences: &mut Vec<String>) {
+    let (Some(first), Some(of)) = (study.options.first(), study.options.get(option)) else {
+        return;
+    };
+    let (before, after) = (unfiltered(first), unfiltered(of));
+    for (index, place) in of.alternative.facility.places.iter().enumerate() {
+        let id = PlaceId(index);
+        let name = of.alternative.old_name(&place.name);
+        let was = first.alternative.facility.find(name);
+        let (PlaceKind::Use(_), Some(was)) = (&place.kind, was) else { continue };
+        let on_the_way = before.iter().filter(|past| leads_to(&first.run.ledger, past.filter, was));
+        let now = on_the_way.map(|past| past.hours).fold(0.0, f64::max);
+        for past in after.iter().filter(|past| leads_to(&of.run.ledger, past.filter, id)) {
+            if past.hours - now > UNFILTERED * past.running_h {
+                differences.push(format!(
+                    "it does not serve {name} alike: {}, {} h as it stands",
+                    past.words,
+                    plain(now, 0)
+                ));
+            }
+        }
+    }
+}
+
 fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, differences: &mut Vec<String>) {
     let rule = &study.prices.service;
     let (Some(first), Some(of)) = (study.options.first(), study.options.get(option)) else {
         return;
     };
-    let unfiltered = unfiltered(of);
     let (trains_before, trains) = (Trains::new(first, target_m), Trains::new(of, target_m));
     for (index, place) in first.alternative.facility.places.iter().enumerate() {
         if !matches!(place.kind, PlaceKind::Use(_)) {
@@ -129,14 +158,8 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
         let after = coarser(&of.run.ledger, Selector::to(Node::Place(id_after)).purpose(Purpose::Water), target_m);
         let mut alike = after - before <= rule.most_kg_m3;
         if !alike {
-            let past: Vec<&str> = unfiltered
-                .iter()
-                .filter(|(filter, _)| leads_to(&of.run.ledger, *filter, id_after))
-                .map(|(_, words)| words.as_str())
-                .collect();
-            let past = if past.is_empty() { String::new() } else { format!("; {}", past.join("; ")) };
             differences.push(format!(
-                "it does not serve {} alike: {} mg/L of solids coarser than {} reach it, {} as it stands{past}",
+                "it does not serve {} alike: {} mg/L of solids coarser than {} reach it, {} as it stands",
                 place.name,
                 plain(after * 1000.0, 1),
                 rule.target_text,
@@ -184,22 +207,33 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
     }
 }
 
-/// Filters past which water went unfiltered in the single run, as what they filter with had run out, in words.
-fn unfiltered(of: &Computed) -> Vec<(PlaceId, String)> {
+/// A filter past which water went unfiltered.
+struct Past {
+    filter: PlaceId,
+    hours: f64,
+    /// Hours in which it ran.
+    running_h: f64,
+    words: String,
+}
+
+/// Filters past which water went unfiltered in the single run, as what they filter with had run out.
+fn unfiltered(of: &Computed) -> Vec<Past> {
     let ledger = &of.run.ledger;
     let all = of.alternative.facility.places.iter().enumerate().filter_map(|(index, place)| {
-        let hours = &ledger.filter(PlaceId(index))?.unfiltered_h;
-        let days = hours.iter().filter(|hours| **hours > 0.0).count();
-        let days = match days {
+        let filter = PlaceId(index);
+        let series = ledger.filter(filter)?;
+        let days = match series.unfiltered_h.iter().filter(|hours| **hours > 0.0).count() {
             0 => return None,
             1 => "1 day".to_owned(),
             days => format!("{days} days"),
         };
-        let total = plain(hours.iter().sum::<f64>(), 0);
-        Some((
-            PlaceId(index),
-            format!("on {days} water passed {} unfiltered, {total} h in all, as it had run out", place.name),
-        ))
+        let hours: f64 = series.unfiltered_h.iter().sum();
+        let words = format!(
+            "on {days} water passed {} unfiltered, {} h in all, as it had run out",
+            place.name,
+            plain(hours, 0)
+        );
+        Some(Past { filter, hours, running_h: series.running_h.iter().sum(), words })
     });
     all.collect()
 }
@@ -221,7 +255,7 @@ pub(super) fn leads_to(ledger: &Ledger, from: PlaceId, to: PlaceId) -> bool {
 
 /// What is told of filters past which water went unfiltered, also where the uses are served alike.
 pub fn passed_unfiltered(of: &Computed) -> Vec<String> {
-    unfiltered(of).into_iter().map(|(_, words)| words).collect()
+    unfiltered(of).into_iter().map(|past| past.words).collect()
 }
 
 /// Solids coarser than a size in the water of ways, kg/m³. A class that the size cuts is shared out as the filters do.

@@ -10,7 +10,7 @@ use crate::balance::{DailySeries, Draw, Run, Watch};
 use crate::compare::bill::{self, Category, Part, Priced};
 use crate::compare::figures::{Cell, Paired, difference, known_sum, sum};
 use crate::compare::log::{Against, LogPlan};
-use crate::compare::outcomes::{self, Predicted, Worse};
+use crate::compare::outcomes::{self, Doubt, Predicted};
 use crate::compare::paid;
 use crate::compare::prices::Prices;
 use crate::compare::pumps::Pump;
@@ -77,6 +77,8 @@ pub struct Study {
     pub service: Vec<service::Served>,
     /// How well the draws repeat the log of the site as it stands.
     pub repeated: Repeated,
+    /// Limits about which the computation is not believed; none before [`Study::doubted_by`].
+    pub doubts: Vec<Doubt>,
 }
 
 /// Told of each run done: how many more.
@@ -265,6 +267,7 @@ pub fn study(asked: &Asked<'_>, tick: Tick<'_>) -> Result<Study, Problems> {
         draws,
         service: Vec::new(),
         repeated,
+        doubts: Vec::new(),
     };
     study.service = service::served(&study);
     Ok(study)
@@ -525,14 +528,6 @@ impl Study {
         why
     }
 
-    /// Limits by which an option comes out worse than another.
-    pub fn worse_limits(&self, option: usize, than: usize) -> Vec<Worse> {
-        match (self.options.get(option), self.options.get(than)) {
-            (Some(of), Some(than)) => outcomes::worse(&of.limits, &than.limits),
-            _ => Vec::new(),
-        }
-    }
-
     /// What the comparison of an option with another comes to: what breaks a limit is never worth its money.
     pub fn verdict(&self, option: usize, than: usize) -> Verdict {
         let money = self.verdict_in_money(option, than);
@@ -541,7 +536,9 @@ impl Study {
     }
 
     fn verdict_in_money(&self, option: usize, than: usize) -> Verdict {
-        let mut why = Vec::new();
+        // What gives less is told before what is only not known.
+        let served = self.service.iter().filter(|of| of.option == option || (of.option == than && than != 0));
+        let mut why: Vec<String> = served.flat_map(|of| of.differences.iter().cloned()).collect();
         if self.tuned().is_none() {
             why.push("no proposal says `tuned: yes`, so the existing site was not compared at its best".to_owned());
         }
@@ -560,9 +557,6 @@ impl Study {
             }
         }
         why.extend(self.weak_washes(option, than));
-        for served in self.service.iter().filter(|of| of.option == option || (of.option == than && than != 0)) {
-            why.extend(served.differences.iter().cloned());
-        }
         if !money.is_nought() {
             why.extend(self.off_the_log(option, than));
         }

@@ -1,9 +1,9 @@
 //! The figures by which trains are held against one another, and why a train is none of those compared.
 
-use crate::compare::figures::{Cell, plain};
+use crate::compare::figures::Cell;
 use crate::compare::quantity::Kind;
 use crate::compare::verdict::COMPARED;
-use crate::compare::{Hauled, Study, three};
+use crate::compare::{Hauled, Predicted, Study, Worse, believed, three};
 use crate::rules::Outcome;
 
 /// By what trains are held against one another: less is better.
@@ -62,8 +62,8 @@ pub struct Figures {
     pub differences: Vec<String>,
     /// Limits that it is predicted outside of.
     pub outside: Vec<Outside>,
-    /// Limits that it is outside of in clearly more draws than the site as it stands, in words.
-    pub oftener: Vec<String>,
+    /// Limits that leave it not decided whether it is an answer.
+    pub open: Vec<Worse>,
     /// Limits that are undecided.
     pub undecided: Vec<String>,
     /// Why its money is not compared; empty where it is.
@@ -78,7 +78,7 @@ pub struct Figures {
 
 impl Figures {
     /// The figures of an option of a study against its first.
-    pub(super) fn of(study: &Study, option: usize, doubted: &[String]) -> Self {
+    pub(super) fn of(study: &Study, option: usize) -> Self {
         let cells: Vec<Cell> = Measure::ALL
             .into_iter()
             .map(|measure| match measure.kind() {
@@ -102,12 +102,12 @@ impl Figures {
         }
         let limits = study.options.get(option).map_or(&[][..], |of| &of.limits);
         let is = |wanted: Outcome| {
-            limits.iter().filter(move |limit| limit.outcome == Some(wanted) && !doubted.contains(&limit.name))
+            let come_out = |limit: &Predicted| believed(limit.outcome?, study.doubt(&limit.name));
+            limits.iter().filter(move |limit| come_out(limit) == Some(wanted))
         };
         let outside = is(Outcome::PredictedOutside)
             .map(|limit| Outside { name: limit.name.clone(), figure: limit.figure.clone(), bound: limit.bound.clone() })
             .collect();
-        let open = limits.iter().filter(|limit| limit.outcome.is_some() && doubted.contains(&limit.name));
         Self {
             cells,
             left_out: Measure::ALL.into_iter().map(of_all).collect(),
@@ -118,21 +118,8 @@ impl Figures {
                 .flat_map(|served| served.differences.clone())
                 .collect(),
             outside,
-            oftener: study
-                .worse_limits(option, 0)
-                .iter()
-                .filter(|of| !of.is_outside() && !doubted.contains(&of.with.name))
-                .map(|of| {
-                    let percent = |share: Option<f64>| plain(100.0 * share.unwrap_or(0.0), 0);
-                    format!(
-                        "outside of {} in {} % of the draws, in {} % as it stands",
-                        of.with.name,
-                        percent(of.with.share_outside),
-                        percent(of.was_outside)
-                    )
-                })
-                .collect(),
-            undecided: is(Outcome::Undecided).chain(open).map(|limit| limit.name.clone()).collect(),
+            open: study.worse_limits(option, 0).into_iter().filter(|of| !of.is_outside()).collect(),
+            undecided: is(Outcome::Undecided).map(|limit| limit.name.clone()).collect(),
             no_money,
             off_the_samples: if option == 0 { Vec::new() } else { study.off_the_samples(option, 0) },
             hauled: study.hauled(option),

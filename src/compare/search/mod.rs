@@ -237,18 +237,12 @@ impl<'a> Search<'a> {
         all.iter().filter(|(_, refused)| refused.is_none()).count().min(self.stages.most_trains)
     }
 
-    /// Builds the trains, refuses, runs, and finds what is not beaten. `stands` is the study of the site alone; `doubted` are limits
-    /// about which the log lets nothing be said.
+    /// Builds the trains, refuses, runs, and finds what is not beaten. `stands` is the study of the site alone, held
+    /// against the log.
     ///
     /// # Errors
     /// What makes a balance impossible, with its place in the file.
-    pub fn found(
-        &self,
-        stands: &Study,
-        asked: &Asked<'_>,
-        doubted: &[String],
-        tick: Tick<'_>,
-    ) -> Result<Found, Problems> {
+    pub fn found(&self, stands: &Study, asked: &Asked<'_>, tick: Tick<'_>) -> Result<Found, Problems> {
         let prices = self.slot.without_pumps(self.ground.prices);
         let mut trains = Vec::new();
         let (mut ran, mut cut) = (0, 0);
@@ -273,9 +267,9 @@ impl<'a> Search<'a> {
             };
             ran += 1;
             let study = beside(stands, &train, &prices, asked, tick)?;
-            push(Fate::Unbeaten(Figures::of(&study, 1, doubted)));
+            push(Fate::Unbeaten(Figures::of(&study, 1)));
         }
-        Ok(ranked(trains, cut, Figures::of(stands, 0, doubted)))
+        Ok(ranked(trains, cut, Figures::of(stands, 0)))
     }
 }
 
@@ -292,7 +286,6 @@ fn ranked(mut trains: Vec<Train>, cut: usize, mut stands: Figures) -> Found {
         let Fate::Unbeaten(of) = &train.fate else { continue };
         let mut why: Vec<String> = of.differences.clone();
         why.extend(of.outside.iter().filter(|limit| !outside_anyhow.contains(&limit.name)).map(Outside::words));
-        why.extend(of.oftener.iter().cloned());
         why.extend(of.missing_but_money());
         why.extend(of.off_the_samples.iter().cloned());
         if !why.is_empty() {
@@ -343,11 +336,15 @@ fn rank(found: &mut Found) {
         .filter(|at| matches!(found.trains.get(*at).map(|train| &train.fate), Some(Fate::Unbeaten(_))))
         .collect();
     // The site comes first, so that what equals it in all does not stand in front of it.
+    // Whether it may be an answer comes before its figures: what is not decided never beats what may be one.
     let all: Vec<Vec<f64>> = std::iter::once(&found.stands)
         .chain(at.iter().filter_map(|at| found.trains.get(*at)?.fate.figures()))
         .map(|figures| match figures.lacks(&found.measures) {
-            None => figures.held_by(&found.measures),
-            Some(_) => vec![f64::INFINITY; found.measures.len()],
+            None => {
+                let open = if figures.open.is_empty() { 0.0 } else { 1.0 };
+                [vec![open], figures.held_by(&found.measures)].concat()
+            }
+            Some(_) => vec![f64::INFINITY; found.measures.len() + 1],
         })
         .collect();
     let beaten = unbeaten::beaten_by(&all);

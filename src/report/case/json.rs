@@ -71,9 +71,11 @@ fn verdict(of: &Verdict) -> Value {
             "limits": limits.iter().map(|of| json!({
                 "name": of.with.name,
                 "predicted": of.with.outcome.map(crate::rules::Outcome::words),
-                "as_it_stands": of.was.map(crate::rules::Outcome::words),
+                "as_it_stands": of.was_outcome().map(crate::rules::Outcome::words),
                 "share_of_draws_outside": of.with.share_outside,
-                "share_as_it_stands": of.was_outside,
+                "share_as_it_stands": of.was_outside(),
+                "is_outside": of.is_outside(),
+                "words": of.words(&str::to_owned),
             })).collect::<Vec<_>>(),
             "in_money": verdict(money),
         }),
@@ -197,7 +199,7 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
         "limits": of.map(|of| of.limits.iter().map(|limit| json!({
             "name": limit.name,
             "outcome": compare_limits::outcome(case, limit).map_or("not computed", crate::rules::Outcome::words),
-            "far_off_the_log": compare_limits::far_off(case, &limit.name),
+            "far_off_the_log": study.doubt(&limit.name).map(|doubt| &doubt.why),
             "figure": limit.figure,
             "share_outside": limit.share_outside,
         })).collect::<Vec<_>>()),

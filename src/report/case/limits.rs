@@ -1,73 +1,13 @@
 //! How the options' limits come out, held against what the records show and against whether the computation repeats the log.
 
-use crate::compare::{Measure, Predicted};
+use crate::compare::{Predicted, believed};
 use crate::page::document::{Text, figures};
 use crate::report::case::ComparedCase;
-use crate::rules::{Outcome, Subject};
+use crate::rules::Outcome;
 
-/// Why the computation decides nothing about a limit: what it rests on is computed far off the log at that point, or the
-/// inspection report, which follows meters and logs, has it the other way.
-pub fn far_off(case: &ComparedCase<'_>, name: &str) -> Option<String> {
-    off_at_its_point(case, name).or_else(|| {
-        let here = case.study.options.first()?.limits.iter().find(|limit| limit.name == name)?.outcome?;
-        let report = case.recorded.iter().find(|(known, _)| known == name)?.1;
-        let apart = is_kept(here)? != is_kept(report)?;
-        apart.then(|| {
-            format!(
-                "the inspection report, which follows meters and logs, has it {}, and the computation without them {}",
-                report.words(),
-                here.words()
-            )
-        })
-    })
-}
-
-/// Whether an outcome says that a limit is kept, or that it is not; none where it says neither.
-fn is_kept(outcome: Outcome) -> Option<bool> {
-    match outcome {
-        Outcome::Met | Outcome::PredictedWithin => Some(true),
-        Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange | Outcome::PredictedOutside => Some(false),
-        _ => None,
-    }
-}
-
-fn off_at_its_point(case: &ComparedCase<'_>, name: &str) -> Option<String> {
-    let rules = case.study.options.first()?.alternative.rules.as_ref()?;
-    let limit = rules.limits.iter().find(|limit| limit.name == name)?;
-    let is_solids = |parameter: &str| ["total suspended solids", "suspended solids", "tss"].contains(&parameter);
-    let measure = match &limit.subject {
-        Subject::Parameter(of) | Subject::Load(of) | Subject::Removal(of, _) if is_solids(&of.to_lowercase()) => {
-            Measure::Solids
-        }
-        Subject::Events => Measure::Events,
-        _ => return None,
-    };
-    case.log.iter().filter(|of| of.measure == measure).find_map(|of| {
-        let place = &case.facility.get(of.at)?.name;
-        if !limit.at_text.ends_with(place.as_str()) {
-            return None;
-        }
-        let times = of.times()?;
-        of.is_far_off().then(|| {
-            format!(
-                "{} are computed {}{}% too {}",
-                of.what,
-                figures::number(100.0 * (times - 1.0).abs(), 0),
-                figures::TIE,
-                if times < 1.0 { "low" } else { "high" }
-            )
-        })
-    })
-}
-
-/// How a limit comes out: undecided where what it rests on is computed far off the log.
+/// How a limit comes out: undecided where the computation is not believed about it.
 pub fn outcome(case: &ComparedCase<'_>, limit: &Predicted) -> Option<Outcome> {
-    match limit.outcome {
-        Some(Outcome::PredictedWithin | Outcome::PredictedOutside) if far_off(case, &limit.name).is_some() => {
-            Some(Outcome::Undecided)
-        }
-        of => of,
-    }
+    believed(limit.outcome?, case.study.doubt(&limit.name))
 }
 
 /// How an option's limits come out, counted: `1 outside, 1 undecided, 2 within`; none where nothing is predicted of any.
@@ -144,6 +84,10 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
         .iter()
         .filter(|(_, outcome)| matches!(outcome, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange))
         .map(|(name, recorded)| {
+            // Why the computation is not believed is told below.
+            if case.study.doubt(name).is_some() {
+                return format!("{name} {}", recorded.words());
+            }
             let computed = first.limits.iter().find(|limit| limit.name == *name).and_then(|limit| outcome(case, limit));
             format!("{name} {} (computed: {})", recorded.words(), computed.map_or("nothing", Outcome::words))
         })
@@ -151,17 +95,18 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     if !recorded.is_empty() {
         say(format!("As it stands, the records show {}. ", some(&recorded)));
     }
-    let mut doubted: Vec<(String, Vec<&str>)> = Vec::new();
+    let mut doubted: Vec<((&str, &str), Vec<&str>)> = Vec::new();
     for limit in first.limits.iter().filter(|limit| limit.outcome.is_some()) {
-        if let Some(why) = far_off(case, &limit.name) {
-            match doubted.iter_mut().find(|(known, _)| *known == why) {
-                Some((_, names)) => names.push(&limit.name),
-                None => doubted.push((why, vec![&limit.name])),
-            }
+        let Some(doubt) = case.study.doubt(&limit.name) else { continue };
+        let lead = if doubt.decides_nothing { "No gain is claimed for" } else { "Nothing says that a change keeps" };
+        let why = doubt.why.as_str();
+        match doubted.iter_mut().find(|(known, _)| known.0 == lead && known.1 == why) {
+            Some((_, names)) => names.push(&limit.name),
+            None => doubted.push(((lead, why), vec![&limit.name])),
         }
     }
-    for (why, names) in &doubted {
-        say(format!("No gain is claimed for {}: {why}. ", some(names)));
+    for ((lead, why), names) in &doubted {
+        say(format!("{lead} {}: {why}. ", some(names)));
     }
     let mut gone: Vec<(&[String], Vec<String>)> = Vec::new();
     for option in case.options().skip(1) {

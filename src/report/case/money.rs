@@ -6,7 +6,7 @@ use crate::compare::{Category, Cell as CostCell, Study, money, rate};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::case::beside::Beside;
 use crate::report::case::page::{first_capital, gathered, percent, rate_words};
-use crate::report::case::verdict::{refused_for, refused_row, signed, with_money};
+use crate::report::case::verdict::{answer_row, refused_for, signed, with_money};
 use crate::report::case::{AS_IS, ComparedCase, one_form, three};
 use crate::report::inspection::about::day;
 
@@ -70,10 +70,8 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     let money = &prices.money;
     let each = |of: &dyn Fn(usize) -> crate::compare::Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
     let mut rows = Beside::new(case, 0.5);
-    let refused = refused_row(case);
-    if let Some((name, cells)) = refused.clone() {
-        rows.words(name, cells);
-    }
+    let (name, cells) = answer_row(case);
+    rows.words(name, cells);
     for category in Category::ALL {
         let now = study.known_cost(0, category);
         rows.line(category.words(), AS_IS, now, each(&|option| study.cost_more(option, 0, category)));
@@ -104,7 +102,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         rate_words(prices.discount),
         notes.join(" ")
     ));
-    if refused.is_some() {
+    if case.options().any(|option| refused_for(case, option).is_some()) {
         table.note(
             "No answer: with it a limit is predicted to be broken, or the uses are not served as they are now; what it saves buys \
              something else.",

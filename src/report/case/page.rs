@@ -7,7 +7,7 @@ use crate::page::document::{Document, Text, figures};
 use crate::report::case::at_log;
 use crate::report::case::beside::Beside;
 use crate::report::case::limits as compare_limits;
-use crate::report::case::verdict::{against, refused_row, verdict_words};
+use crate::report::case::verdict::{against, answer_row, verdict_words};
 use crate::report::case::{AS_IS, ComparedCase, one_form, shown, units};
 use crate::report::cautions;
 
@@ -181,9 +181,8 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     let mark = if left_out.is_empty() { "" } else { " (a)" };
     let each = |of: &dyn Fn(usize) -> Cell| case.options().skip(1).map(of).collect::<Vec<_>>();
     let mut rows = Beside::new(case, 0.5).brief();
-    if let Some((name, cells)) = refused_row(case) {
-        rows.words(name, cells);
-    }
+    let (name, cells) = answer_row(case);
+    rows.words(name, cells);
     let limits: Vec<Option<String>> = case.options().map(|option| compare_limits::counted(case, option)).collect();
     if limits.iter().any(Option::is_some) {
         let cells = limits.into_iter().map(|words| words.unwrap_or_else(|| "not computed".to_owned())).collect();

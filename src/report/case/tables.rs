@@ -535,7 +535,8 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         "“Predicted within” and “predicted outside” mean that all draws looked at agree. The worst figure of the period in the middle \
          of the ranges, and in brackets the least and the most of it over the draws. Nothing under “otherwise”: every option comes \
          out so. Where the solids or washes that a limit rests on are computed at under half or over double the log at its point, \
-         on average, or the inspection report has it the other way, the computation decides nothing about it.",
+         on average, or the inspection report has it the other way, the computation decides nothing about it; where the samples of a month, or the highest, \
+         are over double what is computed, it does not say that a limit is kept.",
     );
     if !none.is_empty() {
         let mut told: Vec<(String, Vec<String>)> = Vec::new();
@@ -566,8 +567,11 @@ fn outcome_words(case: &ComparedCase<'_>, of: Option<&Predicted>) -> String {
     let Some(of) = of else { return "applies no longer".to_owned() };
     match compare_limits::outcome(case, of) {
         None => "not computed".to_owned(),
-        Some(Outcome::Undecided) if compare_limits::far_off(case, &of.name).is_some() => {
-            "undecided: computed far off the log".to_owned()
+        Some(Outcome::Undecided) if of.outcome != Some(Outcome::Undecided) => {
+            match case.study.doubt(&of.name).is_some_and(|doubt| doubt.decides_nothing) {
+                true => "undecided: computed far off the log".to_owned(),
+                false => "undecided: computed under half of what was sampled".to_owned(),
+            }
         }
         Some(Outcome::Undecided) => match of.share_outside {
             Some(share) if share > 0.0 => format!("undecided, outside in {} of the draws", percent(share)),

@@ -3,11 +3,9 @@
 
 use crate::compare::{HARDLY, Spread, Verdict, Worse};
 use crate::page::document::{Text, figures};
-use crate::report::case::limits::far_off;
 use crate::report::case::money::pays_back;
 use crate::report::case::page::{first_capital, percent};
 use crate::report::case::{ComparedCase, one_form, shown};
-use crate::rules::Outcome;
 
 /// The words of an option's verdict against another: what breaks a limit stands before its money.
 pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Text {
@@ -15,9 +13,8 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
     match found.worse() {
         [] => money_words(case, option, than, true),
         limits => {
-            let doubted = |of: &Worse| far_off(case, &of.with.name).is_some();
-            let no = limits.iter().any(|of| of.is_outside() && !doubted(of));
-            let told: Vec<String> = limits.iter().map(|of| worse_words(of, doubted(of))).collect();
+            let no = limits.iter().any(Worse::is_outside);
+            let told: Vec<String> = limits.iter().map(|of| of.words(&one_form)).collect();
             let text = Text::new().bold(format!("{}: {}. ", if no { "No" } else { "Not decided" }, told.join("; ")));
             let money = money_words(case, option, than, false);
             let lead = if matches!(found.in_money(), Verdict::None(_)) { "Besides: " } else { "In money alone: " };
@@ -28,8 +25,7 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
 
 /// Why an option is no answer, whatever it saves; none where it may be one.
 pub fn refused_for(case: &ComparedCase<'_>, option: usize) -> Option<&'static str> {
-    let limit =
-        case.study.worse_limits(option, 0).iter().any(|of| of.is_outside() && far_off(case, &of.with.name).is_none());
+    let limit = case.study.worse_limits(option, 0).iter().any(Worse::is_outside);
     let service = case.study.service.iter().any(|of| of.option == option && !of.differences.is_empty());
     match (limit, service) {
         (true, true) => Some("limit, service"),
@@ -39,34 +35,26 @@ pub fn refused_for(case: &ComparedCase<'_>, option: usize) -> Option<&'static st
     }
 }
 
-/// A row that marks options that are no answer; none where all may be one.
-pub fn refused_row(case: &ComparedCase<'_>) -> Option<(String, Vec<String>)> {
-    let why: Vec<Option<&str>> = case.options().map(|option| refused_for(case, option)).collect();
-    why.iter().any(Option::is_some).then(|| {
-        let cells = why.into_iter().map(|why| why.map_or_else(|| "–".to_owned(), |why| format!("no ({why})")));
-        ("An answer".to_owned(), cells.collect())
-    })
+/// A row that says of each option whether it is an answer; the site as it stands has none.
+pub fn answer_row(case: &ComparedCase<'_>) -> (String, Vec<String>) {
+    let cells = case.options().map(|option| if option == 0 { "–".to_owned() } else { in_a_word(case, option) });
+    ("An answer".to_owned(), cells.collect())
 }
 
-/// `predicted outside of Sewer solids, day (at most 900 mg/L): 4 560 mg/L; undecided as it stands`.
-fn worse_words(of: &Worse, doubted: bool) -> String {
-    let name = &of.with.name;
-    let share = |share: Option<f64>| percent(share.unwrap_or(0.0));
-    let words = if of.is_outside() {
-        format!(
-            "predicted outside of {name} ({}: {}), {} as it stands",
-            one_form(&of.with.bound),
-            one_form(&of.with.figure),
-            of.was.map_or("not computed", Outcome::words)
-        )
-    } else {
-        format!(
-            "outside of {name} in {} of the draws, in {} as it stands",
-            share(of.with.share_outside),
-            share(of.was_outside)
-        )
-    };
-    if doubted { format!("{words}, computed off the log") } else { words }
+/// `yes`, `no (limit)`, `not decided`.
+fn in_a_word(case: &ComparedCase<'_>, option: usize) -> String {
+    if let Some(why) = refused_for(case, option) {
+        return format!("no ({why})");
+    }
+    match case.study.verdict(option, 0) {
+        Verdict::Worse(..) => "not decided (limit)",
+        Verdict::None(_) | Verdict::Open(_) => "not decided",
+        Verdict::Same | Verdict::Hardly(_) => "no (no gain)",
+        Verdict::Saves(_) if case.study.takes_for_granted(option).is_some() => "yes, if",
+        Verdict::Saves(_) => "yes",
+        Verdict::Costs(_) => "no (cost)",
+    }
+    .to_owned()
 }
 
 /// What an option comes to in money; `is_all` says that no limit stands against it.

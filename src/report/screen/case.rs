@@ -35,8 +35,11 @@ fn used(study: &Study) -> Vec<&Price> {
 /// `no: worse by Sewer solids, day`; empty where there is no such limit.
 fn limits(worse: &[Worse]) -> String {
     let names: Vec<&str> = worse.iter().map(|of| of.with.name.as_str()).collect();
-    let word = if worse.iter().any(Worse::is_outside) { "no" } else { "not decided" };
-    if names.is_empty() { String::new() } else { format!("{word}: worse by {}", names.join(", ")) }
+    match worse {
+        [] => String::new(),
+        _ if worse.iter().any(Worse::is_outside) => format!("no: worse by {}", names.join(", ")),
+        _ => format!("not decided by {}", names.join(", ")),
+    }
 }
 
 /// What each price makes of the answer: a study at twice a price, less the study. Money is linear in each.

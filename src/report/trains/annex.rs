@@ -39,7 +39,8 @@ fn how(case: &TrainsCase<'_>, doc: &mut Document) {
          same limits. A limit on the wash water of a filter that goes is held against all wash, rinse and reject water of the train. \
          A train that serves a use otherwise than the site does now, or is predicted outside of a limit, stands apart with its \
          reason; so does one with a figure that is not known. A limit that every train that was run and the site itself are predicted \
-         outside of sets none apart: no train mends it.",
+         outside of sets none apart: no train mends it. A train that a limit leaves not decided is held against the others and beats \
+         none that may be an answer.",
     );
 }
 
@@ -78,7 +79,9 @@ fn stages(case: &TrainsCase<'_>, doc: &mut Document) {
 
 /// What became of a train that was run, in words.
 fn became(case: &TrainsCase<'_>, fate: &Fate) -> String {
-    match fate {
+    let open = fate.figures().map_or(&[][..], |of| of.open.as_slice());
+    let open: String = open.iter().map(|of| format!("; not decided: {}", of.words(&one_form))).collect();
+    let became = match fate {
         Fate::Unbeaten(_) | Fate::Refused(_) => "not beaten".to_owned(),
         Fate::Beaten(_, None) => "beaten by the site as it stands".to_owned(),
         Fate::Beaten(_, Some(by)) => {
@@ -86,7 +89,8 @@ fn became(case: &TrainsCase<'_>, fate: &Fate) -> String {
             number.map_or_else(|| "beaten".to_owned(), |number| format!("beaten by {number}"))
         }
         Fate::Apart(_, why) => pretty(&why.join("; ")),
-    }
+    };
+    became + &open
 }
 
 fn ran(case: &TrainsCase<'_>, doc: &mut Document) {

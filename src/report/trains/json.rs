@@ -29,6 +29,8 @@ fn figures(of: &Figures) -> Value {
         out.insert(key(measure).to_owned(), value);
     }
     out.insert("undecided".to_owned(), json!(of.undecided));
+    let open: Vec<String> = of.open.iter().map(|of| of.words(&str::to_owned)).collect();
+    out.insert("not_decided".to_owned(), json!(open));
     let outside: Vec<&str> = of.outside.iter().map(|limit| limit.name.as_str()).collect();
     out.insert("predicted_outside".to_owned(), json!(outside));
     Value::Object(out)

@@ -5,6 +5,7 @@ use crate::compare::search::{Fate, Figures, Measure};
 use crate::compare::{AGREED, HARDLY, three};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures};
 use crate::report::case::at_log;
+use crate::report::case::one_form;
 use crate::report::case::page::{first_capital, rate_words};
 use crate::report::case::tables::counted_dry;
 use crate::report::cautions;
@@ -160,6 +161,16 @@ fn answer(case: &TrainsCase<'_>) -> Text {
                 measure_words(&found.measures)
             ));
     }
+    let open = not_decided(case);
+    for words in open.iter().take(MOST_AS_GOOD) {
+        text = text.bold(format!("{words} "));
+    }
+    if open.len() > MOST_AS_GOOD {
+        text = text.plain("The annex has the others that are not decided. ");
+    }
+    if !open.is_empty() {
+        text = text.plain("A train that is not decided beats none that may be an answer. ");
+    }
     let hardly = as_good_but_for(case);
     let more = hardly.len().saturating_sub(MOST_AS_GOOD);
     for words in hardly.iter().take(MOST_AS_GOOD) {
@@ -224,10 +235,9 @@ fn as_good_but_for(case: &TrainsCase<'_>) -> Vec<String> {
     };
     let mut out = Vec::new();
     for (at, (_, of)) in trains.iter().enumerate() {
-        let better = trains
-            .iter()
-            .enumerate()
-            .find(|(other, (_, than))| *other != at && !surely(of, than) && (surely(than, of) || dearer(of, than)));
+        let better = trains.iter().enumerate().find(|(other, (_, than))| {
+            *other != at && than.open.is_empty() && !surely(of, than) && (surely(than, of) || dearer(of, than))
+        });
         let Some((other, (_, than))) = better else { continue };
         let for_what: Vec<String> = case
             .found
@@ -264,8 +274,6 @@ fn apart_words(case: &TrainsCase<'_>) -> String {
             "not serving the uses as the site does now"
         } else if outside {
             "predicted outside of a limit"
-        } else if !of.oftener.is_empty() {
-            "outside of a limit in more draws than the site as it stands"
         } else {
             "with figures that are not compared"
         };
@@ -290,7 +298,7 @@ fn picture(case: &TrainsCase<'_>, doc: &mut Document) {
     }
     let at = |of: &Figures| middle(case, of, *across).unwrap_or(0.0);
     let mut things: Vec<(String, f64)> =
-        trains.iter().enumerate().map(|(n, (_, of))| ((n + 1).to_string(), at(of))).collect();
+        trains.iter().enumerate().map(|(n, (_, of))| (mark(n + 1, of), at(of))).collect();
     things.push(("now".to_owned(), at(&case.found.stands)));
     let quantity = match across {
         Measure::Cost => format!("Costs more than now over {} years, worth today", case.case.study.prices.years),
@@ -314,8 +322,38 @@ fn picture(case: &TrainsCase<'_>, doc: &mut Document) {
         counted(trains.len(), "train"),
         measure_words(&case.found.measures)
     );
-    let caption = "Trains that are not beaten, by their numbers in the table, and the site as it stands (now): all computed. Left and low is good.";
+    let open = if trains.iter().any(|(_, of)| !of.open.is_empty()) {
+        " With a question mark: not decided, by a limit."
+    } else {
+        ""
+    };
+    let caption = format!(
+        "Trains that are not beaten, by their numbers in the table, and the site as it stands (now): all computed. Left and low is \
+         good.{open}"
+    );
     doc.chart(chart, alt, caption);
+}
+
+/// A train's number, with a question mark where a limit leaves it not decided.
+fn mark(number: usize, of: &Figures) -> String {
+    if of.open.is_empty() { number.to_string() } else { format!("{number}?") }
+}
+
+/// Trains in the list that a limit leaves not decided, and why: `Not decided: train 1, predicted outside of …`.
+fn not_decided(case: &TrainsCase<'_>) -> Vec<String> {
+    let mut out: Vec<(String, Vec<String>)> = Vec::new();
+    for (at, (_, of)) in case.unbeaten().into_iter().enumerate().filter(|(_, (_, of))| !of.open.is_empty()) {
+        let words: Vec<String> = of.open.iter().map(|of| of.words(&one_form)).collect();
+        let (words, number) = (words.join("; "), (at + 1).to_string());
+        match out.iter_mut().find(|(known, _)| *known == words) {
+            Some((_, numbers)) => numbers.push(number),
+            None => out.push((words, vec![number])),
+        }
+    }
+    let told = |(words, numbers): (String, Vec<String>)| {
+        format!("Not decided: train{} {}: {words}.", if numbers.len() == 1 { "" } else { "s" }, numbers.join(", "))
+    };
+    out.into_iter().map(told).collect()
 }
 
 fn table(case: &TrainsCase<'_>, doc: &mut Document) {
@@ -325,11 +363,16 @@ fn table(case: &TrainsCase<'_>, doc: &mut Document) {
         let unit = case.unit_words(*measure);
         columns.push(Column::words(format!("{}, {unit}", TrainsCase::head(*measure))));
     }
-    columns.push(Column::words("Limits undecided"));
+    columns.push(Column::words("Not decided, by limit"));
     let figures_of = |of: &Figures| -> Vec<Cell> {
         let figure = |measure: &Measure| Cell::known(case.shown(of, *measure), Basis::Computed);
-        let undecided = of.undecided.iter().filter(|limit| !found.stands.undecided.contains(limit));
-        let undecided = undecided.cloned().collect::<Vec<_>>().join(", ");
+        let mut undecided: Vec<&str> = of.open.iter().map(|of| of.with.name.as_str()).collect();
+        for limit in of.undecided.iter().filter(|limit| !found.stands.undecided.contains(limit)) {
+            if !undecided.contains(&limit.as_str()) {
+                undecided.push(limit);
+            }
+        }
+        let undecided = undecided.join(", ");
         found.measures.iter().map(figure).chain([Cell::words(undecided)]).collect()
     };
     let mut table = Table::new(columns).caption("Trains that are not beaten, and the site as it stands").wide();
@@ -338,7 +381,7 @@ fn table(case: &TrainsCase<'_>, doc: &mut Document) {
     table.row(now);
     let trains = case.unbeaten();
     for (n, (train, of)) in trains.iter().enumerate().take(MOST) {
-        let mut row = vec![Cell::words((n + 1).to_string()), Cell::words(pretty(&train.name))];
+        let mut row = vec![Cell::words(mark(n + 1, of)), Cell::words(pretty(&train.name))];
         row.extend(figures_of(of));
         table.row(row);
     }
