@@ -162,6 +162,32 @@ fn a_cloth_that_drips_is_dry_until_its_water_is_typed() {
     assert!((wet / dry - 2.5).abs() < 0.01, "{dry} {wet}");
 }
 
+/// A cloth that runs out lets water past it: the year's mean of coarse solids may hide it, the hours do not. One that lasts
+/// from visit to visit does not.
+#[test]
+fn water_that_passes_a_cloth_unfiltered_is_not_served_alike() {
+    let folder = Folder::new();
+    folder.tuned("washes: {after: 1.4 kg of solids}");
+    let cloth = |length: &str| {
+        format!(
+            "name: Cloth\nreplace:\n  Beds:\n    by: Fleece\n    kind: moving media\n    opening: 20 um\n    stops: {{100 um: 99 %, 50 um: 99 %, \
+             20 um: 95 %, 10 um: 60 %, 5 um: 30 %}}\n    roll: {{length: {length}, width: 1 m, dry weight: 30 g/m2, holds: 80 g/m2, at \
+             least: 1 m/day, wet weight: 5 times dry}}\n    when it runs out: passes unfiltered\n    drip to: Drain\n    takes from: \
+             Town\n    spent media to: Skip\nused up:\n  Fleece: {{price: 100 EUR each}}\npumps:\n  P: {{water to: Fleece, head: 30 m, \
+             efficiency: 50 %}}\n"
+        )
+    };
+    let of = |length: &str| {
+        folder.write("proposals/cloth.yaml", &cloth(length));
+        let all = folder.json();
+        option(&all, "Cloth")["verdict"].to_string()
+    };
+    let (short, long) = (of("20 m"), of("5000 m"));
+    println!("{short}\n{long}");
+    assert!(short.contains("water passed Fleece unfiltered"), "{short}");
+    assert!(!long.contains("unfiltered"), "{long}");
+}
+
 /// The lines of the beds as they stand, under another name and with another cadence.
 fn beds_again(cadence: &str) -> String {
     format!(

@@ -225,7 +225,28 @@ pub fn worse(of: &[Predicted], than: &[Predicted], doubts: &[Doubt]) -> Vec<Wors
     out
 }
 
+/// Limits that an option is predicted outside of as the other is, where that is believed: no worse, and not mended.
+pub fn outside_of_both<'a>(of: &'a [Predicted], than: &[Predicted], doubts: &[Doubt]) -> Vec<&'a Predicted> {
+    of.iter()
+        .filter(|with| {
+            let doubt = doubts.iter().find(|doubt| doubt.limit == with.name);
+            let is_outside = |of: &Predicted| {
+                of.outcome.and_then(|outcome| believed(outcome, doubt)) == Some(Outcome::PredictedOutside)
+            };
+            is_outside(with) && than.iter().any(|was| was.name == with.name && is_outside(was))
+        })
+        .collect()
+}
+
 impl Study {
+    /// Limits that an option stays outside of, as another is.
+    pub fn stays_outside(&self, option: usize, than: usize) -> Vec<&Predicted> {
+        match (self.options.get(option), self.options.get(than)) {
+            (Some(of), Some(than)) => outside_of_both(&of.limits, &than.limits, &self.doubts),
+            _ => Vec::new(),
+        }
+    }
+
     /// Limits by which an option comes out worse than another: of proposals and of trains alike.
     pub fn worse_limits(&self, option: usize, than: usize) -> Vec<Worse> {
         match (self.options.get(option), self.options.get(than)) {
@@ -450,6 +471,18 @@ mod tests {
         assert_eq!(of(&stands, &[doubt(false)]), []);
         assert_eq!(of(&limit(Outcome::PredictedWithin, NOTHING_FLOWS), &[doubt(false)]), []);
         assert_eq!(of(&option, &[]), []);
+    }
+
+    #[test]
+    fn what_is_outside_as_before_is_no_worse_and_is_told() {
+        let (stands, option) =
+            (limit(Outcome::PredictedOutside, "620 mg/L"), limit(Outcome::PredictedOutside, "610 mg/L"));
+        let of = |doubts: &[Doubt]| outside_of_both(from_ref(&option), from_ref(&stands), doubts).len();
+        assert_eq!(worse(from_ref(&option), from_ref(&stands), &[]), []);
+        // Computed too low and outside all the same is outside; computed off the log decides nothing.
+        assert_eq!((of(&[]), of(&[doubt(false)]), of(&[doubt(true)])), (1, 1, 0));
+        let mended = limit(Outcome::PredictedWithin, "100 mg/L");
+        assert!(outside_of_both(from_ref(&mended), from_ref(&stands), &[]).is_empty());
     }
 
     #[test]

@@ -11,7 +11,16 @@ use crate::report::case::{ComparedCase, one_form, shown};
 pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Text {
     let found = case.study.verdict(option, than);
     match found.worse() {
-        [] => money_words(case, option, than, true),
+        [] => {
+            let text = money_words(case, option, than, true);
+            match (found.in_money(), stays_outside(case, option, than)) {
+                (Verdict::Saves(_), Some(limits)) => {
+                    let other = if than == 0 { "the site" } else { "that" };
+                    text.plain(format!(" It stays outside of {limits}, as {other} is."))
+                }
+                _ => text,
+            }
+        }
         limits => {
             let no = limits.iter().any(Worse::is_outside);
             let told: Vec<String> = limits.iter().map(|of| of.words(&one_form)).collect();
@@ -21,6 +30,13 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Tex
             money.runs.into_iter().fold(text.plain(lead), |text, run| text.plain(run.text))
         }
     }
+}
+
+/// The limits that an option is predicted outside of as the other is: its money says nothing of them.
+fn stays_outside(case: &ComparedCase<'_>, option: usize, than: usize) -> Option<String> {
+    let limits = case.study.stays_outside(option, than);
+    let told = limits.iter().map(|of| format!("{} ({}: {})", of.name, one_form(&of.bound), one_form(&of.figure)));
+    (!limits.is_empty()).then(|| told.collect::<Vec<_>>().join("; "))
 }
 
 /// Why an option is no answer, whatever it saves; none where it may be one.
@@ -50,6 +66,7 @@ fn in_a_word(case: &ComparedCase<'_>, option: usize) -> String {
         Verdict::Worse(..) => "not decided (limit)",
         Verdict::None(_) | Verdict::Open(_) => "not decided",
         Verdict::Same | Verdict::Hardly(_) => "no (no gain)",
+        Verdict::Saves(_) if stays_outside(case, option, 0).is_some() => "yes, but (limit)",
         Verdict::Saves(_) if case.study.takes_for_granted(option).is_some() => "yes, if",
         Verdict::Saves(_) => "yes",
         Verdict::Costs(_) => "no (cost)",
