@@ -123,6 +123,43 @@ fn what_is_said_not_to_be_beaten_is_so_by_its_own_figures_and_the_rest_is_beaten
     assert!(compared.iter().any(|(_, is_beaten)| *is_beaten) && compared.iter().any(|(_, is_beaten)| !is_beaten));
 }
 
+/// Samples at the drain agree on average with what is computed there, and are far over it on two days: no train that changes it is
+/// shown to keep its limit. Such a train is marked, and beats none that is not.
+#[test]
+fn what_a_limit_leaves_not_decided_is_marked_and_beats_nothing_that_is_not() {
+    let folder = Folder::new();
+    folder.change("facility.yaml", "rules: rules.yaml", "rules: rules.yaml\nrecords: records");
+    folder.change(
+        "rules.yaml",
+        "limits:\n",
+        "limits:\n  Drain solids:\n    at: Drain\n    parameter: total suspended solids\n    statistic: daily maximum\n    at most: 90000 mg/L\n",
+    );
+    std::fs::create_dir(folder.dir.join("records")).unwrap();
+    let head = "date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n";
+    let sampled = |day| if [14, 15].contains(&day) { 4000 } else { 600 };
+    let samples: String = (1..=31)
+        .map(|day| format!("2012-08-{day:02} 09:00,Drain,sample,total suspended solids,{},mg/L,,,,,\n", sampled(day)))
+        .collect();
+    std::fs::write(folder.dir.join("records/lab.csv"), format!("{head}{samples}")).unwrap();
+    let found = folder.searched(20);
+    let open = |figures: &Value| f64::from(u8::from(!figures["not_decided"].as_array().unwrap().is_empty()));
+    let held = |figures: &Value| {
+        let [a, b, c, d] = HELD_BY.map(|key| three(median(figures, key)));
+        [open(figures), a, b, c, d]
+    };
+    let all = trains(&found);
+    let run = || all.iter().filter(|train| ["beaten", "not beaten"].contains(&train.1));
+    let mut compared: Vec<([f64; 5], bool)> = run().map(|train| (held(train.3), train.1 == "beaten")).collect();
+    assert!(compared.iter().any(|(of, _)| of[0] > 0.0), "{found:#}");
+    compared.push((held(&found["as_it_stands"]), !found["as_it_stands_beaten_by"].is_null()));
+    for (of, is_beaten) in &compared {
+        let beats = |other: &[f64; 5]| (0..5).all(|i| other[i] <= of[i]) && (0..5).any(|i| other[i] < of[i]);
+        assert_eq!(compared.iter().any(|(other, _)| beats(other)), *is_beaten, "{of:?} {compared:?}");
+    }
+    let why = run().map(|train| train.3["not_decided"].to_string()).find(|why| why.contains("Drain solids"));
+    assert!(why.is_some_and(|why| why.contains("4000 mg/L sampled")), "{all:?}");
+}
+
 /// Counted by hand: 200, 100, 50 (beds and two numbers of bags), 25, 25, 10, 10 µm, each at least 1.5 times finer than the one before.
 #[test]
 fn every_train_is_there_and_the_site_itself_is_not_among_them() {
