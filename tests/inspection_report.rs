@@ -157,9 +157,9 @@ fn what_depends_on_a_value_that_is_not_known_is_no_figure_in_any_table() {
     assert!(of("What left the site", "Town sewer").contains(&"metered".to_owned()));
 }
 
-/// What seeps from ponds is never nought because nobody knows it.
+/// What seeps from ponds, or evaporates, is never nought because nobody knows it.
 #[test]
-fn what_seeps_is_not_shown_where_it_is_not_known() {
+fn what_ponds_lose_is_not_shown_where_it_is_not_known() {
     let dir = tempfile::tempdir().unwrap();
     let site = dir.path().join("demo-facility");
     copied("demo-facility", &site);
@@ -187,6 +187,24 @@ fn what_seeps_is_not_shown_where_it_is_not_known() {
     assert!(seeps.iter().all(|of| text.contains(of)));
     let not_known = seeps.iter().fold(text.clone(), |text, of| text.replace(of, "seepage: not known"));
     assert_eq!(lost(&not_known)[1], unknown);
+    // The months of it stand on a line and the one after.
+    let evaporation = text.lines().position(|line| line.trim_start().starts_with("pond evaporation:")).unwrap();
+    let none: Vec<&str> = text
+        .lines()
+        .enumerate()
+        .filter(|(at, _)| !(evaporation..evaporation + 2).contains(at))
+        .map(|(_, l)| l)
+        .collect();
+    let none = none.join("\n");
+    assert_eq!(lost(&none)[0], unknown);
+    let path = dir.path().join("ledger.csv");
+    let mut command = Command::cargo_bin("bywash").unwrap();
+    command.arg("ledger").arg(&site).arg("-o").arg(&path).assert().success();
+    let mut ledger = csv::Reader::from_path(&path).unwrap();
+    let rows: Vec<csv::StringRecord> = ledger.records().map(|row| row.unwrap()).collect();
+    let evaporated: Vec<&csv::StringRecord> = rows.iter().filter(|row| &row[3] == "evaporation").collect();
+    assert!(!evaporated.is_empty());
+    assert!(evaporated.iter().all(|row| row[4].is_empty() && &row[6] == "unknown"), "{evaporated:?}");
 }
 
 /// A look is a record, and the ledger a computation: where water was seen to leave on days on which the ledger moves none,

@@ -73,8 +73,9 @@ pub(crate) struct WeatherBasis {
 
 impl WeatherBasis {
     /// Of the day `index` of a weather series. Rain is a gauge's depth on typed areas: computed; a day's
-    /// even share of a reading over days, shared out; a gap, unknown.
-    pub fn of(weather: &DailyWeather, index: Option<usize>, evaporates: bool) -> Self {
+    /// even share of a reading over days, shared out; a gap, unknown. Open water loses to the air whether or not it is told
+    /// how much: without evaporation, what it lost is no nought.
+    pub fn of(weather: &DailyWeather, index: Option<usize>) -> Self {
         let rain = index.and_then(|i| weather.rain.get(i));
         let rain = match rain {
             Some(day) if day.depth_mm.is_some() && day.measured => Basis::COMPUTED,
@@ -84,7 +85,7 @@ impl WeatherBasis {
         let known = index.and_then(|i| weather.evaporation_m.get(i)).is_some_and(Option::is_some);
         Self {
             rain,
-            evaporation: Basis::COMPUTED.or(unknown(!known && evaporates)),
+            evaporation: Basis::COMPUTED.or(unknown(!known)),
             temperature_unknown: index.and_then(|i| weather.water_temperature_c.get(i)).is_some_and(Option::is_none)
                 && weather.water_temperature_c.iter().any(Option::is_some),
         }

@@ -21,7 +21,6 @@ pub(crate) struct Book<'a> {
     weather: &'a DailyWeather,
     marks: Unknowns,
     unknown_kinds: bool,
-    evaporates: bool,
     /// What a reader should know.
     pub notes: Vec<String>,
     /// What shows of the facility itself.
@@ -97,14 +96,12 @@ impl<'a> Book<'a> {
         {
             notes.push(format!("no water temperature: {WATER_C} °C is taken (common practice, no source)"));
         }
-        let facility = input.facility;
         Self {
             ledger,
             plan,
             weather,
             marks: Unknowns::new(plan),
             unknown_kinds: compiled.unknown_kinds,
-            evaporates: facility.weather.evaporation.is_some(),
             notes,
             gather: Gather::new(plan),
             solids: vec![0.0; plan.parcels.len()],
@@ -166,7 +163,7 @@ impl<'a> Book<'a> {
         let records = &compiled.records[at];
         let date = self.ledger.first_day().checked_sub_days(Days::new((self.lead - at) as u64));
         let index = date.and_then(|date| index_of(self.weather, date));
-        let weather = WeatherBasis::of(self.weather, index, self.evaporates);
+        let weather = WeatherBasis::of(self.weather, index);
         basis::of_day(self.plan, records, weather, self.unknown_kinds, &mut self.marks, &|_| false);
     }
 
@@ -176,7 +173,7 @@ impl<'a> Book<'a> {
         let records = &compiled.records[day + self.lead];
         let parcels = plan.parcels.len();
         let index = index_of(self.weather, self.ledger.date(day));
-        let weather = WeatherBasis::of(self.weather, index, self.evaporates);
+        let weather = WeatherBasis::of(self.weather, index);
         let short = |user| first_lane(engine.day.shortfall[user]) > LEAST_SHORT_M3;
         let bases = basis::of_day(plan, records, weather, self.unknown_kinds, &mut self.marks, &short);
         for (edge, basis) in bases.each() {

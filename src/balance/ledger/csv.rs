@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use crate::balance::at::WayAt;
-use crate::balance::{Basis, Ledger};
+use crate::balance::{Basis, Ledger, Node};
 use crate::files::inert;
 
 impl Ledger {
@@ -44,6 +44,13 @@ impl Ledger {
             || (0..self.shape().dissolved_names.len()).any(|c| self.dissolved(day, way, c) != 0.0)
     }
 
+    /// Whether it is what a pond lost to air or ground, and nobody knows how much: no nought, and no number either.
+    fn is_lost_unknown(&self, day: usize, way: WayAt) -> bool {
+        matches!(self.ways()[way].to, Node::Evaporation | Node::Seepage)
+            && self.water(day, way) == 0.0
+            && self.water_basis(day, way).has(Basis::UNKNOWN)
+    }
+
     /// The cells of one entry, in the order of [`Ledger::csv_head`].
     pub fn csv_row(&self, day: usize, way: WayAt) -> Vec<String> {
         let of = &self.ways()[way];
@@ -52,7 +59,7 @@ impl Ledger {
             inert(&self.label(of.from)).into_owned(),
             inert(&self.label(of.to)).into_owned(),
             of.purpose.words().to_owned(),
-            number(self.water(day, way)),
+            if self.is_lost_unknown(day, way) { String::new() } else { number(self.water(day, way)) },
             number(self.solids(day, way)),
             self.water_basis(day, way).to_string(),
             self.solids_basis(day, way).to_string(),
@@ -70,7 +77,8 @@ impl Ledger {
         row
     }
 
-    /// Writes the ledger: entries by day, then in the order of ways; only those that are not zero or are metered.
+    /// Writes the ledger: entries by day, then in the order of ways; only those that are not zero or are metered, and
+    /// what ponds lost where it is not known.
     ///
     /// # Errors
     /// What the writer could not write.
@@ -79,7 +87,7 @@ impl Ledger {
         writer.write_record(self.csv_head())?;
         for day in 0..self.days() {
             for way in self.ways().indices() {
-                if self.is_written(day, way) {
+                if self.is_written(day, way) || self.is_lost_unknown(day, way) {
                     writer.write_record(self.csv_row(day, way))?;
                 }
             }
