@@ -91,7 +91,8 @@ pub struct Args {
     /// A code of a rain file for what is not known: -888, or "-888=in a later total" where the next reading has it
     #[arg(long, value_name = "CODE", allow_hyphen_values = true)]
     pub missing: Vec<String>,
-    /// What words in a column of looks say: "only a puddle=dry", "-=dry", "blank=dry", flowing, or "not said"
+    /// What words in a column of looks say: "only a puddle=dry", "-=dry", "blank=dry", flowing, or "not said"; of
+    /// one place alone: "blank at Outfall 2=dry"
     #[arg(long, value_name = "WORDS=WHAT", allow_hyphen_values = true)]
     pub look: Vec<String>,
     /// What results are below that say ND and no limit: "<0.05 mg/L", or for one parameter "nitrate-N <0.05 mg/L"
@@ -507,6 +508,9 @@ fn name_of(args: &Args, facility: &Facility, directory: &Path, sources: &Sources
         .ok_or_else(|| format!("`{typed}` is not a file"))?;
     let name = format!("{records}/{own}");
     let ends = [".csv", ".xlsx"].iter().any(|end| own.to_lowercase().ends_with(end));
+    if own.to_lowercase().ends_with(".txt") {
+        return Err(plain_text(&own, &name, directory, &records));
+    }
     if !ends {
         return Err(format!("`{own}` is neither .csv nor .xlsx; save the sheet as one of them"));
     }
@@ -523,4 +527,16 @@ fn name_of(args: &Args, facility: &Facility, directory: &Path, sources: &Sources
             directory.join(&records).display()
         )),
     }
+}
+
+/// What to do with a text: a book of calls and letters is often kept as one.
+fn plain_text(own: &str, name: &str, directory: &Path, records: &str) -> String {
+    let text = Sources::new(directory).text(name, None, &Problems::new());
+    let lines = text.map_or(0, |text| text.text.lines().filter(|line| !line.trim().is_empty()).count());
+    let none = if lines > 0 { format!(": none of its {lines} lines is read") } else { String::new() };
+    format!(
+        "`{own}` is plain text, and only tables are read (.csv, .xlsx){none}. A table with tabs or commas: save it as .csv. A book of \
+         calls and letters: type each call, letter and report sent as a line of {records}/letters.csv, under `date,place,what,paper,note`, \
+         like `2025-04-02 09:10,Outfall 1,call,{own} line 3,TSS month average for March 2025`"
+    )
 }

@@ -89,7 +89,10 @@ fn in_records(folder: &str, sources: &Sources, problems: &Problems) {
         };
         let hint = match ending.as_str() {
             "xls" | "ods" | "xlsm" | "xlsb" | "numbers" => "save it as .xlsx or .csv",
-            "txt" | "tsv" | "dat" => "save it as .csv",
+            "txt" => {
+                "a table: save it as .csv; a book of letters: `bywash sheet` with its name says how its lines are kept"
+            }
+            "tsv" | "dat" => "save it as .csv",
             _ => "tables are read from .csv and .xlsx",
         };
         note(&format!("{folder}/{first}"), &what, hint, problems);

@@ -32,12 +32,16 @@ fn site(sheet: &str) -> tempfile::TempDir {
 }
 
 fn ran(folder: &tempfile::TempDir, more: &[&str], replies: &[&str]) -> (u8, Told) {
+    ran_on(folder, "log.csv", more, replies)
+}
+
+fn ran_on(folder: &tempfile::TempDir, sheet: &str, more: &[&str], replies: &[&str]) -> (u8, Told) {
     #[derive(clap::Parser)]
     struct Line {
         #[command(flatten)]
         args: Args,
     }
-    let file = folder.path().join("records/log.csv").display().to_string();
+    let file = folder.path().join("records").join(sheet).display().to_string();
     let line = ["sheet", file.as_str()].into_iter().chain(more.iter().copied());
     let args = <Line as clap::Parser>::try_parse_from(line).unwrap().args;
     let mut replies = replies.iter();
@@ -227,6 +231,20 @@ fn a_sheet_outside_the_folder_of_records_is_refused_with_where_it_belongs() {
     let mut told = Told::default();
     assert_eq!(work(&args, &mut |_| None, &mut told), 1);
     assert!(told.err.contains("not in the folder of records"), "{}", told.err);
+}
+
+/// A book of letters as plain text: how many lines are not read, and how one is written so that it is.
+#[test]
+fn a_book_of_letters_in_plain_text_is_told_how_its_lines_are_kept() {
+    let folder = site(CLEAR);
+    let path = folder.path().join("records/letters.txt");
+    std::fs::write(&path, "Water Office, calls and post\n30.01. 8:40 rang: 001 over\n\n3.02. letter to that\n")
+        .unwrap();
+    let (code, told) = ran_on(&folder, "letters.txt", &[], &[]);
+    assert_eq!(code, 1, "{}", told.err);
+    let flat = told.err.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.contains("none of its 3 lines is read"), "{flat}");
+    assert!(flat.contains("2025-04-02 09:10,Outfall 1,call,letters.txt line 3,TSS month average"), "{flat}");
 }
 
 /// A word that is none, or a place that is none, is told once and with what would be right; a mapping with it is not written.

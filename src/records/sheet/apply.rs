@@ -12,7 +12,8 @@ use crate::quantity::{Cell, DateOrder, DecimalMark, Misread, Stamp, cell, parame
 use crate::records::feet::says_feet_and_inches;
 use crate::records::heads::as_a_number;
 use crate::records::row::{Row, SinceTheLast, Text};
-use crate::records::sheet::cells::says_flow;
+use crate::records::sheet::cells::{says_flow, tell_blank_nowhere};
+use crate::records::sheet::counts::tell_unsaid;
 use crate::records::sheet::grid::{Grid, GridRow, Tab, letters};
 use crate::records::sheet::habits::Habits;
 use crate::records::sheet::letters::{is_of_letters, told as letter_of};
@@ -23,6 +24,7 @@ use crate::records::sheet::tab_dates::{
     Around, date_of, in_tab_year, is_of_another_year, other_weekday, span_of, stamp_of,
 };
 use crate::records::sheet::values::{BLANK, as_written, said_of};
+use crate::records::words::flows;
 use crate::told::{Place, Problem, Problems};
 
 /// What a sheet holds when it is read by its mapping.
@@ -84,6 +86,8 @@ pub(crate) fn apply(grid: &Grid, mapping: &Mapping, problems: &Problems) -> Appl
     for row in &mut applied.rows {
         row.gap_is_meant = mapping.lost.is_some();
     }
+    tell_blank_nowhere(mapping, &applied.rows, &grid.file, problems);
+    tell_unsaid(grid, mapping, &applied.rows, problems);
     lost_rows(grid, mapping, &mut applied.rows);
     applied
 }
@@ -439,8 +443,9 @@ fn rows_of(
         // A blank cell of a wide sheet says nothing: no record, and no zero.
         let is_flagged_rain = what.eq_ignore_ascii_case("rain")
             && table.columns.iter().any(|(at, column)| matches!(column, Column::Flag(_)) && !row.cell(*at).is_empty());
-        let value =
-            if value.is_empty() && says_flow(what) && mapping.cells.look(BLANK).is_some() { BLANK } else { value };
+        let name = of_the_row.as_ref().filter(|_| is_of_the_row(column)).map_or(name, |(_, name)| name);
+        let says = || mapping.cells.look(BLANK, name).is_some_and(|says| flows(says).is_some());
+        let value = if value.is_empty() && says_flow(what) && says() { BLANK } else { value };
         if value.is_empty() && !is_flagged_rain {
             continue;
         }
@@ -474,14 +479,14 @@ fn rows_of(
         } else if let Some(said) = said_of_sum(value, mark, what, habits.sums) {
             (said, unit.clone(), as_written(value, note.as_deref()))
         } else {
-            said_of((value, mark), column, note.as_deref(), &mapping.cells)
+            said_of((value, mark), (column, name), note.as_deref(), &mapping.cells)
         };
         out.push(Row {
             origin: Arc::clone(&grid.file),
             stamp,
             stamp_place: date_place.clone(),
             name: match &of_the_row {
-                Some((place, name)) if is_of_the_row(column) => Text { text: name.clone(), place: place.clone() },
+                Some((place, _)) if is_of_the_row(column) => Text { text: name.clone(), place: place.clone() },
                 _ => text(name),
             },
             what: text(what),

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::records::sheet::counts::counts_anything;
 use crate::records::sheet::draft::Answers;
 use crate::records::sheet::grid::{Grid, column_of, letters};
 use crate::records::sheet::layout::{Layout, layout, one_below_another, side_by_side};
@@ -26,11 +27,12 @@ pub(crate) fn with_those_before(grid: &Grid, before: &Mapping, mut now: Answers)
         });
         now.dates = now.dates.or(order);
     }
-    let mut counting = before.tables.iter().flat_map(|table| &table.columns).filter_map(|(_, column)| match column {
-        Column::Values { what, since, .. } if matches!(what.as_str(), "washes" | "changed" | "amount") => Some(*since),
+    // A column that does not say what it counts since was not said to be of its day: it may have had a row for every day.
+    let counting = before.tables.iter().flat_map(|table| &table.columns).find_map(|(_, column)| match column {
+        Column::Values { since: Some(since), .. } if counts_anything(column) => Some(*since),
         _ => None,
     });
-    now.counts = now.counts.or_else(|| counting.next()).or(before.counts);
+    now.counts = now.counts.or(before.counts).or(counting.map(Some));
     now.lost = now.lost.or_else(|| before.lost.clone());
     now.habits = now.habits.over(before.habits);
     now.cells = now.cells.over(&before.cells);
@@ -85,7 +87,9 @@ fn columns_of(grid: &Grid, before: &Mapping) -> BTreeMap<String, Column> {
 mod tests {
     use super::*;
     use crate::files::Sources;
-    use crate::records::sheet::draft::draft;
+    use crate::records::row::SinceTheLast;
+    use crate::records::sheet::apply::apply;
+    use crate::records::sheet::draft::{About, draft};
     use crate::records::sheet::mapping::column_on_a_line;
     use crate::records::tests::fixture::facility;
     use crate::told::Problems;
@@ -106,12 +110,50 @@ mod tests {
         let now = draft(&facility(), &grid, "a.csv", &with_those_before(&grid, &before.mapping, more));
         assert!(now.questions.is_empty(), "{:?}", now.questions);
         assert_eq!(now.mapping.tables, before.mapping.tables);
-        assert_eq!(now.mapping.cells.look("puddle"), Some("flowing"));
+        assert_eq!(now.mapping.cells.look("puddle", "Outfall 1"), Some("flowing"));
         let hours = vec![("Hours".to_owned(), column_on_a_line("note").unwrap())];
         let more = Answers { columns: hours, ..Answers::default() };
         let now = draft(&facility(), &grid, "a.csv", &with_those_before(&grid, &before.mapping, more));
         assert_eq!(now.mapping.tables[0].columns[2].1, Column::Note);
         assert_eq!(now.mapping.tables[0].columns[0], before.mapping.tables[0].columns[0]);
-        assert_eq!(now.mapping.cells.look("puddle"), Some("dry"));
+        assert_eq!(now.mapping.cells.look("puddle", "Outfall 1"), Some("dry"));
+    }
+
+    /// Rows of every day ask nothing of counts. When a later row leaves days out it is asked, and an answer that was given stands.
+    #[test]
+    fn a_count_that_was_never_asked_about_is_not_taken_to_be_of_its_day() {
+        let grid_of = |rows: &str| {
+            let folder = tempfile::tempdir().unwrap();
+            std::fs::write(folder.path().join("a.csv"), format!("Date,Beds washes\n{rows}")).unwrap();
+            Grid::open("a.csv", None, &mut Sources::new(folder.path()), &Problems::new()).unwrap()
+        };
+        let washes = column_on_a_line("place: Sand beds, what: washes").unwrap();
+        let answers = Answers { columns: vec![("Beds washes".to_owned(), washes)], ..Answers::default() };
+        let daily = "13.1.2025,2\n14.1.2025,1\n15.1.2025,2\n";
+        let before = draft(&facility(), &grid_of(daily), "a.csv", &answers);
+        assert!(before.questions.is_empty(), "{:?}", before.questions);
+        let later = grid_of(&format!("{daily}19.1.2025,9\n"));
+        let told = |mapping: &Mapping| {
+            let problems = Problems::new();
+            apply(&later, mapping, &problems);
+            problems.in_order().iter().map(|problem| problem.message.clone()).collect::<Vec<_>>()
+        };
+        assert!(
+            told(&before.mapping)[0].contains("before the count of 2025-01-19 have no row"),
+            "{:?}",
+            told(&before.mapping)
+        );
+        let again = |mapping: &Mapping| {
+            draft(&facility(), &later, "a.csv", &with_those_before(&later, mapping, Answers::default()))
+        };
+        let asked: Vec<About> = again(&before.mapping).questions.into_iter().map(|question| question.about).collect();
+        assert!(asked.contains(&About::Counts), "{asked:?}");
+        for said in [None, Some(SinceTheLast::Entry)] {
+            let answers = Answers { counts: Some(said), lost: Some(Vec::new()), ..answers.clone() };
+            let answered = draft(&facility(), &later, "a.csv", &answers).mapping;
+            assert!(again(&answered).questions.is_empty(), "{said:?}");
+            assert_eq!(again(&answered).mapping, answered);
+            assert!(told(&answered).is_empty(), "{:?}", told(&answered));
+        }
     }
 }

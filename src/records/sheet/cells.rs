@@ -7,13 +7,16 @@ use chrono::NaiveDate;
 
 use crate::files::{Field, Fields};
 use crate::quantity::{Cell, CellSign, DecimalMark, cell, parameter_name, units};
+use crate::records::row::Row;
 use crate::records::sheet::draft::{About, Question, data};
 use crate::records::sheet::grid::{GridRow, Tab};
 use crate::records::sheet::layout::{Layout, look};
 use crate::records::sheet::mapping::{Column, Mapping, Table, always_quoted, quoted};
 use crate::records::sheet::said::{FLAG_WORDS, flag_meant};
 use crate::records::sheet::tab_dates::span_of;
+use crate::records::sheet::values::BLANK;
 use crate::records::words::{flows, says_not_detected};
+use crate::told::{Place, Problem, Problems};
 
 /// What was said of them.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -29,6 +32,9 @@ pub(crate) struct Cells {
     /// What calls and letters of a date are about, where they do not say it: `2023-04-15` and `15 Apr 2023`.
     pub about: BTreeMap<String, String>,
 }
+
+/// Between the words of a look and the one place at which they say it.
+const AT: &str = " at ";
 
 /// The look that says nothing of the water.
 const NOT_SAID: &str = "not said";
@@ -192,9 +198,15 @@ impl Cells {
         self.missing.get(text.trim()).map(String::as_str)
     }
 
-    /// What a look's words were said to say.
-    pub fn look(&self, text: &str) -> Option<&str> {
-        self.looks.get(&plain(text)).map(String::as_str)
+    /// What a look's words were said to say at a place: `blank at Outfall 2` goes before `blank`.
+    pub fn look(&self, text: &str, place: &str) -> Option<&str> {
+        let here = || self.looks.get(&format!("{}{AT}{}", plain(text), plain(place)));
+        here().or_else(|| self.looks.get(&plain(text))).map(String::as_str)
+    }
+
+    /// Places of which it was said alone what a cell without a word means.
+    pub fn blank_at(&self) -> impl Iterator<Item = &str> {
+        self.looks.keys().filter_map(|words| words.strip_prefix(BLANK)?.strip_prefix(AT))
     }
 
     /// What a result that was not detected is below, with its unit where that was said.
@@ -292,7 +304,7 @@ struct Open {
 impl Open {
     fn look(&mut self, row: &GridRow, table: &Table, cells: &Cells) {
         for (at, column) in &table.columns {
-            let Column::Values { what, parameter, .. } = column else { continue };
+            let Column::Values { place, what, parameter, .. } = column else { continue };
             let text = row.cell(*at);
             let mark = if row.is_native(*at) { DecimalMark::Point } else { table.mark };
             let read = cell(text, mark);
@@ -304,7 +316,7 @@ impl Open {
                 }
             } else if says_flow(what) {
                 let is_open = matches!(&read, Ok(Cell::Word(word)) if flows(word).is_none());
-                if is_open && cells.look(text).is_none() {
+                if is_open && cells.look(text, place).is_none() {
                     self.looks.insert(plain(text));
                 }
             } else if what.eq_ignore_ascii_case("sample")
@@ -315,6 +327,27 @@ impl Open {
                 self.not_detected.entry(name).or_insert_with(|| text.to_owned());
             }
         }
+    }
+}
+
+/// Tells of a place at which a cell without a word was said to mean something, and of which the sheet has no looks.
+pub(super) fn tell_blank_nowhere(mapping: &Mapping, rows: &[Row], file: &str, problems: &Problems) {
+    let columns = mapping.tables.iter().flat_map(|table| &table.columns).filter_map(|(_, column)| match column {
+        Column::Values { place, what, .. } if says_flow(what) => Some(place.as_str()),
+        _ => None,
+    });
+    let rows = rows.iter().filter(|row| says_flow(&row.what.text)).map(|row| row.name.text.as_str());
+    let places: BTreeSet<&str> = columns.chain(rows).filter(|place| !place.is_empty()).collect();
+    let known = |name: &str| places.iter().any(|place| place.trim().to_lowercase() == name);
+    for name in mapping.cells.blank_at().filter(|name| !known(name)) {
+        let all: Vec<String> = places.iter().map(|place| format!("`{place}`")).collect();
+        problems.add(
+            Problem::error(
+                &Place::file(&Mapping::file_of(file)),
+                format!("`blank at {name}`: the sheet has no looks of a place of that name"),
+            )
+            .hint(format!("its looks are of {}", all.join(", "))),
+        );
     }
 }
 
@@ -345,7 +378,7 @@ mod tests {
             (Some("in a later total"), Some("out"), None)
         );
         cells.say_look("Silt fan 3/4, dry now=dry").unwrap();
-        assert_eq!(cells.look("silt fan  3/4, dry now"), Some("dry"));
+        assert_eq!(cells.look("silt fan  3/4, dry now", "002"), Some("dry"));
         assert!(cells.say_look("puddle=perhaps").is_err() && cells.say_look("puddle").is_err());
         cells.say_not_detected("NO3-N <0.1 mg/L").unwrap();
         cells.say_not_detected("<5").unwrap();

@@ -6,12 +6,12 @@ use std::collections::BTreeSet;
 use chrono::{NaiveDate, NaiveTime};
 
 use crate::facility::model::{Facility, PlaceKind};
-use crate::quantity::stamp;
 use crate::quantity::{DateOrder, DecimalMark, Order, TwoNumbers, order_of};
 use crate::records::lost::unusual;
 use crate::records::row::SinceTheLast;
 use crate::records::sheet::apply::column_name;
 use crate::records::sheet::cells::{self, Cells};
+use crate::records::sheet::counts::{ask as counts, counts_anything, counts_something, skips_days};
 use crate::records::sheet::factor::ask_factor;
 use crate::records::sheet::gaps::{ask_parameters, ask_places, ask_unit};
 use crate::records::sheet::grid::{Grid, GridRow, Tab, column_of, letters};
@@ -182,7 +182,8 @@ pub(crate) fn draft(facility: &Facility, grid: &Grid, sheet: &str, answers: &Ans
     // What was said of counts is kept where no column holds it yet.
     let mut columns = draft.mapping.tables.iter().flat_map(|table| &table.columns);
     let is_held = columns.any(|(_, column)| counts_anything(column));
-    draft.mapping.counts = answers.counts.filter(|_| !is_held);
+    // A column says what it counts since, and nothing where it was said that it is of its own day.
+    draft.mapping.counts = answers.counts.filter(|since| since.is_none() || !is_held);
     draft.mapping.habits = answers.habits;
     draft.mapping.cells.clone_from(&answers.cells);
     sums::ask(&found, &draft.mapping, &mut draft.questions);
@@ -531,46 +532,4 @@ fn place_column(
 
 fn is_heading(layout: &Layout, name: &str) -> bool {
     layout.headings.iter().any(|heading| heading.eq_ignore_ascii_case(name.trim()))
-}
-
-fn counts_something(column: &Column) -> bool {
-    matches!(column, Column::Values { since: None, .. }) && counts_anything(column)
-}
-
-/// Whether a column holds counts or amounts, whatever is said of what they cover.
-pub(super) fn counts_anything(column: &Column) -> bool {
-    matches!(column, Column::Values { what, .. } if matches!(what.as_str(), "washes" | "changed" | "amount"))
-}
-
-/// Whether the rows of a tab leave days out, so that a count could cover more than its day.
-fn skips_days(tab: &Tab, layout: &Layout, table: &Table) -> bool {
-    let Dates::Order(order) = table.order else {
-        return false;
-    };
-    let dates: Vec<NaiveDate> = data(tab, layout)
-        .filter_map(|row| stamp(row.cell(layout.date), order, table.year.or(Some(2024))).ok())
-        .map(|stamp| stamp.date)
-        .collect();
-    dates.windows(2).any(|pair| matches!(pair, [a, b] if (*b - *a).num_days() > 1))
-}
-
-/// What a count covers where rows leave days out.
-fn counts(answers: &Answers, draft: &mut Draft) {
-    let Some(since) = answers.counts else {
-        draft.questions.push(Question {
-            about: About::Counts,
-            text: "some days have no row: does a count (or an amount) cover its own day, or all since the last row?"
-                .into(),
-            options: vec!["since the last row".into(), "that day".into()],
-            flag: "--counts \"since the last row\"".into(),
-        });
-        return;
-    };
-    for (_, column) in draft.mapping.tables.iter_mut().flat_map(|table| table.columns.iter_mut()) {
-        if counts_something(column)
-            && let Column::Values { since: held, .. } = column
-        {
-            *held = since;
-        }
-    }
 }

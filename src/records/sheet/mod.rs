@@ -8,6 +8,7 @@ mod before;
 mod cells;
 mod changes;
 mod column_units;
+mod counts;
 mod draft;
 mod factor;
 mod gaps;

@@ -5,10 +5,10 @@ use crate::records::heads::as_a_number;
 use crate::records::sheet::cells::{Cells, says_flow};
 use crate::records::sheet::mapping::Column;
 
-/// A value with its unit and note, by what was said of its words: what stood there is kept in the note.
+/// A value of a place with its unit and note, by what was said of its words: what stood there is kept in the note.
 pub(super) fn said_of(
     (value, mark): (&str, DecimalMark),
-    column: &Column,
+    (column, name): (&Column, &str),
     note: Option<&str>,
     cells: &Cells,
 ) -> (String, Option<String>, Option<String>) {
@@ -20,7 +20,7 @@ pub(super) fn said_of(
     let is_number = || as_a_number(value).is_some() || matches!(cell(value, mark), Ok(Cell::Number { .. }));
     if says_flow(what)
         && !(what.eq_ignore_ascii_case("head") && is_number())
-        && let Some(said) = cells.look(value)
+        && let Some(said) = cells.look(value, name)
     {
         return (if said == "not said" { "-".to_owned() } else { said.to_owned() }, None, as_written());
     }

@@ -1,10 +1,11 @@
 //! What cells of a sheet stand for, said once; two tables below one another; units of headings.
 
-use super::fixture::{facility, read_files};
+use super::fixture::{OUTFALL, facility, read_files};
 use super::sheets::{Through, through};
+use crate::facility::model::PlaceId;
 use crate::files::Sources;
 use crate::quantity::DateOrder;
-use crate::records::sheet::{About, Answers, Cells, Grid, Habit, Habits, Mapping, column_on_a_line, draft};
+use crate::records::sheet::{About, Answers, Cells, Grid, Habit, Habits, Mapping, apply, column_on_a_line, draft};
 use crate::told::Problems;
 
 fn answers(cells: Cells, columns: &[(&str, &str)]) -> Answers {
@@ -246,6 +247,52 @@ fn dashes_and_blanks_in_a_column_of_looks_are_dry_where_that_is_said() {
     });
     let days = ["2025-05-24", "2025-05-25", "2025-05-26", "2025-05-27"];
     assert_eq!(looks(both), days.map(|day| (day.to_owned(), day == "2025-05-27")));
+}
+
+/// At one outfall a blank is dry, and at the other nobody looked.
+#[test]
+fn a_blank_is_dry_at_the_one_place_of_which_that_is_said() {
+    let text = "Date,Outfall 1 flowing?,Sewer flowing?\n2025-05-24,n,y\n2025-05-25,,\n2025-05-26,y,n\n2025-05-27,,y\n";
+    let of = |words: &str| {
+        let columns = [
+            ("Outfall 1 flowing?", "place: Outfall 1, what: look"),
+            ("Sewer flowing?", "place: Town sewer, what: look"),
+        ];
+        let cells = said(|cells| words.split('|').for_each(|one| cells.say_look(one).unwrap()));
+        let mut site = facility();
+        let outfall = site.get(PlaceId(OUTFALL)).unwrap().clone();
+        site.places.push(crate::facility::model::SitePlace { name: "Town sewer".into(), ..outfall });
+        let went = through(&site, "a.csv", text.as_bytes(), &answers(cells, &columns));
+        let days = |place: &str| {
+            let id = site.find(place).unwrap();
+            let at = went.timeline.looks.iter().filter(|look| look.at == id);
+            at.map(|look| (look.day.format("%d").to_string(), look.flowing)).collect::<Vec<_>>()
+        };
+        (days("Outfall 1"), days("Town sewer"))
+    };
+    let seen = |all: &[(&str, bool)]| all.iter().map(|(day, flows)| ((*day).to_owned(), *flows)).collect::<Vec<_>>();
+    let (one, sewer) = (seen(&[("24", false), ("26", true)]), seen(&[("24", true), ("26", false), ("27", true)]));
+    let all = seen(&[("24", false), ("25", false), ("26", true), ("27", false)]);
+    let all_of_sewer = seen(&[("24", true), ("25", false), ("26", false), ("27", true)]);
+    assert_eq!(of("blank at outfall 1=dry"), (all.clone(), sewer.clone()));
+    assert_eq!(of("blank=dry"), (all.clone(), all_of_sewer.clone()));
+    // What is said of a place goes before what is said of all.
+    assert_eq!(of("blank=dry|blank at Outfall 1=not said"), (one, all_of_sewer));
+    assert_eq!(of("blank=dry|blank at Town sewer=not said"), (all, sewer));
+}
+
+#[test]
+fn a_blank_at_a_place_without_looks_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(folder.path().join("a.csv"), "Date,Outfall 1 flowing?\n2025-05-24,n\n2025-05-25,\n2025-05-26,y\n")
+        .unwrap();
+    let problems = Problems::new();
+    let grid = Grid::open("a.csv", None, &mut Sources::new(folder.path()), &problems).unwrap();
+    let cells = said(|cells| cells.say_look("blank at Outfal 1=dry").unwrap());
+    apply(&grid, &draft(&facility(), &grid, "a.csv", &answers(cells, &[])).mapping, &problems);
+    let told = problems.in_order();
+    assert_eq!(told.len(), 1, "{told:#?}");
+    assert!(told[0].message.contains("`blank at outfal 1`: the sheet has no looks"), "{told:#?}");
 }
 
 #[test]
