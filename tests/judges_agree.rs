@@ -129,14 +129,14 @@ fn counts_differ(windows: &[Judged], site: &Site, limit: &Limit, finding: &Findi
     if limit.statistic.window() == Window::Day {
         return None;
     }
-    let words = "one for each average or reading makes ";
+    let words = "how violations are counted: one for each ";
     let told = finding.sentences.iter().find(|told| told.contains(words))?;
     let numbers: Vec<u64> =
         told.split(|c: char| !c.is_ascii_digit()).filter_map(|number| number.parse().ok()).collect();
     let over = windows.iter().filter(|window| window.outcome == Outcome::Exceeded && !window.aside);
     let days: BTreeSet<Day> = over
         .clone()
-        .flat_map(|window| window.from..=window.to)
+        .flat_map(|window| window.from..=window.to.min(site.as_of))
         .filter(|day| in_force(site, limit, *day) && chosen(limit, *day))
         .collect();
     let ours = [over.count() as u64, days.len() as u64];

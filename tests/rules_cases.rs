@@ -153,6 +153,44 @@ fn thirty_one_on_every_day_of_january_breaks_the_month_and_counts_by_the_rule_ty
     }
 }
 
+/// A year's water of 2023/24 (366 days) that is over by March is over once, or on every day of it that has come.
+#[test]
+fn a_total_that_is_over_before_its_year_ends_counts_no_day_that_has_not_come() {
+    let volumes = [1000; 152];
+    let rows = dial("M1 out", "2023-11-01", &volumes);
+    let limits = water("permit year total", "Outfall 1", "at most: 100000 gal");
+    for (to, days) in [("2024-03-31", 152), ("2024-10-31", 366)] {
+        let finding = Site::new(&limits, &rows, ("2023-11-01", to)).limit("Water");
+        assert_eq!(finding.outcome, Outcome::Exceeded);
+        let words = format!("one for each total makes 1, one for every day that it is of makes {days}.");
+        assert!(finding.sentences.iter().any(|told| told.ends_with(&words)), "{:?}", finding.sentences);
+    }
+}
+
+/// Four days on which two meters to one place were read are four days, not eight.
+#[test]
+fn days_on_which_several_meters_were_read_count_once() {
+    let limits = water("daily total", "Field", "at most: 100000 gal");
+    let other = FACILITY
+        .replace("  M4 field:", "  M5 pond: {from: Pond, to: Field, counts in: gal, digits: 6}\n  M4 field:")
+        .replace(
+            "    spills to: Outfall 1\n",
+            "    pumped out: {to: Field, rate: 188 gpm, starts at: 9 ft, stops at: 8 ft}\n    spills to: Outfall 1\n",
+        );
+    let rows =
+        [dial("M4 field", "2025-03-01", &[10, 20, 30, 40]), dial("M5 pond", "2025-03-01", &[5, 5, 5, 5])].concat();
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+    std::fs::create_dir(folder.path().join("records")).unwrap();
+    write("facility.yaml", &other);
+    write("rules.yaml", &format!("{COUNTING}limits:\n{limits}"));
+    write("rain.csv", "date,rain,unit\n");
+    write("records/records.csv", &format!("{HEAD}{rows}"));
+    let finding = Site::of(folder.path(), ("2025-03-01", "2025-03-04")).limit("Water");
+    assert_eq!((finding.outcome, finding.how_many.as_str()), (Outcome::Met, "4 days"));
+    assert_eq!(finding.figure.unwrap().text, "45 gal");
+}
+
 #[test]
 fn rounding_first_or_last_is_a_matter_of_what_the_permit_says() {
     let rows = samples("TSS", "mg/L", &[("2025-03-03", "30.4")]);

@@ -138,6 +138,27 @@ fn two_limits_that_claim_the_same_days_with_different_bounds_are_shown_together(
     assert!(told(&format!("{interim}{}", last.replace("1 Apr", "31 Mar"))).contains("claim"));
 }
 
+/// Seven limits that clash make 21 pairs: one problem names them all.
+#[test]
+fn limits_that_all_clash_are_one_problem() {
+    let limits: String = (1..=7)
+        .map(|at| TSS.replace("TSS:", &format!("TSS {at}:")).replace("60 mg/L", &format!("{} mg/L", 60 + at)))
+        .collect();
+    let flat = |limits: &str| told(limits).split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = flat(&limits);
+    assert_eq!(told.matches("claim the same thing").count(), 1, "{told}");
+    assert!(told.contains("`TSS 1` (at most 61 mg/L), `TSS 2` (at most 62 mg/L)"), "{told}");
+    assert!(told.contains("and `TSS 7` (at most 67 mg/L) claim the same thing on the same days"), "{told}");
+    // Spring and summer each clash with the year, and not with one another.
+    let year = TSS.replace("TSS:", "Year:");
+    let part = |name: &str, mg: &str, days: &str| {
+        format!("{}    in season: {days}\n", TSS.replace("TSS:", name).replace("60 mg/L", mg))
+    };
+    let parts = [part("Spring:", "50 mg/L", "1 Mar to 31 May"), part("Summer:", "40 mg/L", "1 Jun to 31 Aug")].concat();
+    let told = flat(&format!("{year}{parts}"));
+    assert_eq!(told.matches("claim the same thing").count(), 2, "{told}");
+}
+
 #[test]
 fn a_permits_day_that_is_not_the_facilitys_is_an_error() {
     let text = format!("{}limits:\n{TSS}", COUNTING.replace("7 am to 7 am", "midnight to midnight"));

@@ -1,6 +1,6 @@
 //! Water and counts held against a limit: what each day, or each window, can have had.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
 
@@ -90,6 +90,16 @@ fn evidence_of(sum: &Sum<'_>) -> Vec<Evidence> {
     sum.parts.iter().flat_map(|(piece, _)| piece.evidence.clone()).collect()
 }
 
+/// How much was counted, and how many spans of it are longer than a day. Where all are days, several meters that were read on
+/// one count it once.
+fn on_file(sum: &Sum<'_>) -> (usize, usize) {
+    let days = || sum.parts.iter().map(|(piece, _)| piece.days());
+    match days().filter(|(first, last)| first != last).count() {
+        0 => (days().collect::<BTreeSet<_>>().len(), 0),
+        long => (sum.parts.len(), long),
+    }
+}
+
 /// Each day of the period on its own; days that only a span over several of them tells of are listed together.
 pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
     let mut out = Judged::default();
@@ -99,8 +109,7 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
     let limit = scene.limit;
     let days = scene.days();
     let all = water.over(&days);
-    out.readings = all.parts.len();
-    out.long = all.parts.iter().filter(|(piece, _)| piece.days().0 != piece.days().1).count();
+    (out.readings, out.long) = on_file(&all);
     let mut groups: Vec<Group> = Vec::new();
     let mut missing: BTreeMap<Vec<(String, bool)>, Vec<NaiveDate>> = BTreeMap::new();
     for day in &days {
@@ -273,8 +282,7 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
     };
     let period: Vec<NaiveDate> = scene.days();
     let sum = water.over(&period);
-    out.readings = sum.parts.len();
-    out.long = sum.parts.iter().filter(|(piece, _)| piece.days().0 != piece.days().1).count();
+    (out.readings, out.long) = on_file(&sum);
     for listed in scene.windows(counted) {
         if !listed.evaluable {
             out.not_evaluable += 1;

@@ -29,6 +29,7 @@ use crate::rules::judge::scene::Scene;
 use crate::rules::predict::plan::plan;
 use crate::rules::predict::predicted::{beside, predicted};
 use crate::rules::window::decide::is_outside;
+use crate::rules::window::statistics::{Fold, Shape};
 use crate::rules::window::windows::{Window, each_day};
 use crate::rules::{
     CountRule, Counted, Finding, FindingKind, Judged, Limit, Number, Outcome, StripData, Subject, Switch,
@@ -274,7 +275,7 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
             finding.margin_value = Some(value);
         }
         strip(finding, limit, judgement, number);
-        if matches!(limit.statistic.shape, crate::rules::window::statistics::Shape::Window(_))
+        if matches!(limit.statistic.shape, Shape::Window(_))
             && windows.stretches.is_none_or(|(have, due)| have >= due)
             && judgement.finding.n > 0
         {
@@ -309,8 +310,8 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
 
 /// Under a limit for a day: what readings over several days show.
 fn spans_note(finding: &mut Finding, limit: &Limit, windows: &Windows) {
-    let by_day = matches!(limit.statistic.shape, crate::rules::window::statistics::Shape::Each)
-        && matches!(limit.subject, Subject::Water | Subject::Events);
+    let by_day =
+        matches!(limit.statistic.shape, Shape::Each) && matches!(limit.subject, Subject::Water | Subject::Events);
     if by_day && windows.long > 0 && finding.outcome == Outcome::Met {
         finding.sentences.insert(
             0,
@@ -406,10 +407,8 @@ fn counted_violations(finding: &mut Finding, scene: &Scene<'_>, windows: &Window
     }
     let each_window = over.len();
     let one_of_these = |judgement: &&&Judgement| {
-        matches!(
-            scene.limit.statistic.shape,
-            crate::rules::window::statistics::Shape::Each | crate::rules::window::statistics::Shape::ByItself
-        ) && judgement.finding.from != judgement.finding.to
+        matches!(scene.limit.statistic.shape, Shape::Each | Shape::ByItself)
+            && judgement.finding.from != judgement.finding.to
             && judgement.finding.n <= 1
     };
     // What is sure of a run without being sure of a day is one violation, not one for every day.
@@ -417,17 +416,20 @@ fn counted_violations(finding: &mut Finding, scene: &Scene<'_>, windows: &Window
     let days: std::collections::BTreeSet<chrono::NaiveDate> = over
         .iter()
         .filter(|judgement| !one_of_these(judgement))
-        .flat_map(|judgement| each_day(judgement.finding.from, judgement.finding.to))
+        // A total may be over before its window has ended: days that have not come are not counted.
+        .flat_map(|judgement| each_day(judgement.finding.from, judgement.finding.to.min(scene.case.as_of)))
         .filter(|day| scene.in_force(*day) && scene.on_weekday(*day))
         .collect();
     let each_day = days.len() + runs;
+    let total = matches!(scene.limit.statistic.shape, Shape::Window(Fold::Total));
+    let (each, every) = if total { ("total", "every day that it is of") } else { ("average or reading", "every day") };
     finding.sentences.push(match scene.case.rules.notices.count {
         Switch::Is(CountRule::EachWindow) => format!("Count under the rule typed (one for each average, day or reading): {each_window}."),
         Switch::Is(CountRule::EachDay) => format!("Count under the rule typed (one for every day of it): {each_day}."),
         Switch::NotSaid if each_window == each_day => format!("Over {each_window} time{}.", if each_window == 1 { "" } else { "s" }),
         Switch::NotSaid => format!(
-            "The permit does not say how violations are counted: one for each average or reading makes {each_window}, one for \
-             every day makes {each_day}."
+            "The permit does not say how violations are counted: one for each {each} makes {each_window}, one for {every} makes \
+             {each_day}."
         ),
     });
 }

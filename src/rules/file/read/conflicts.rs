@@ -1,29 +1,54 @@
-//! Two limits that claim the same thing on the same days with different bounds: an error that shows both.
+//! Limits that claim the same thing on the same days with different bounds: an error that shows all of them.
+
+use std::collections::BTreeSet;
 
 use chrono::{Datelike, NaiveDate};
 
 use crate::rules::Limit;
 use crate::told::{Problem, Problems};
 
-/// Tells every such pair.
+/// Most limits of a group that are named with their bounds, and most places of it that are shown.
+const MOST_NAMED: usize = 8;
+
+/// Tells all that clash with one another at once: seven limits that do are one problem, not the twenty-one pairs of them.
 pub(crate) fn tell(limits: &[Limit], problems: &Problems) {
+    let clash = |a: &Limit, b: &Limit| same_claim(a, b) && overlap(a, b) && differ(a, b);
+    let mut pairs: BTreeSet<(usize, usize)> = BTreeSet::new();
     for (index, first) in limits.iter().enumerate() {
-        for second in limits.iter().skip(index + 1) {
-            if same_claim(first, second) && overlap(first, second) && differ(first, second) {
-                problems.add(
-                    Problem::error(
-                        &second.place,
-                        format!(
-                            "`{}` ({}) and `{}` ({}) claim the same thing on the same days",
-                            first.name, first.bound.text, second.name, second.bound.text
-                        ),
-                    )
-                    .hint("keep one of them, or say on which days each holds (in force, in season, months, only when)")
-                    .related(&first.place, format!("`{}`: {}", first.name, first.bound.text)),
-                );
+        let later = limits.iter().enumerate().skip(index + 1);
+        pairs.extend(later.filter(|(_, second)| clash(first, second)).map(|(other, _)| (index, other)));
+    }
+    let mut untold = pairs.clone();
+    while let Some((first, second)) = untold.first().copied() {
+        // All of a group clash with each other: limits of spring and of summer that both clash with one of the year do not.
+        let mut group = vec![first, second];
+        for other in second + 1..limits.len() {
+            if group.iter().all(|one| pairs.contains(&(*one, other))) {
+                group.push(other);
             }
         }
+        untold.retain(|(a, b)| !(group.contains(a) && group.contains(b)));
+        one(&group.iter().filter_map(|at| limits.get(*at)).collect::<Vec<_>>(), problems);
     }
+}
+
+fn one(group: &[&Limit], problems: &Problems) {
+    let [first, second, ..] = group else { return };
+    let mut names: Vec<String> = group.iter().map(|limit| format!("`{}` ({})", limit.name, limit.bound.text)).collect();
+    let last = if names.len() > MOST_NAMED {
+        let more = names.split_off(MOST_NAMED).len();
+        format!("{more} more")
+    } else {
+        names.pop().unwrap_or_default()
+    };
+    let message = format!("{} and {last} claim the same thing on the same days", names.join(", "));
+    let of = if group.len() == 2 { "keep one of them" } else { "keep one of these" };
+    let mut problem = Problem::error(&second.place, message)
+        .hint(format!("{of}, or say on which days each holds (in force, in season, months, only when)"));
+    for limit in [first].into_iter().chain(group.iter().skip(2)).take(MOST_NAMED) {
+        problem = problem.related(&limit.place, format!("`{}`: {}", limit.name, limit.bound.text));
+    }
+    problems.add(problem);
 }
 
 fn same_claim(a: &Limit, b: &Limit) -> bool {
