@@ -11,6 +11,7 @@ pub struct Fields<'a> {
     entries: &'a [Entry],
     taken: Vec<bool>,
     asked: Vec<String>,
+    /// Each with what to do.
     missing: Vec<(String, String)>,
     /// The keys it may have, where they are declared.
     pub(super) declared: Option<&'static super::Map>,
@@ -54,9 +55,16 @@ impl<'a> Fields<'a> {
     pub fn must(&mut self, key: &str, example: &str) -> Field<'a> {
         let field = self.may(key);
         if !field.is_there() && !self.missing.iter().any(|(missing, _)| missing == key) {
-            self.missing.push((key.to_string(), example.to_string()));
+            self.missing.push((key.to_string(), format!("write it like `{key}: {example}`")));
         }
         field
+    }
+
+    /// What would be right where this key is missing, in place of its example.
+    pub fn if_missing(&mut self, key: &str, hint: &str) {
+        for (_, held) in self.missing.iter_mut().filter(|(missing, _)| missing == key) {
+            hint.clone_into(held);
+        }
     }
 
     /// How the map is called in a message: its own key, or "this file".
@@ -144,7 +152,9 @@ impl<'a> Fields<'a> {
                 break;
             }
             let open = self.asked.iter().filter(|asked| !self.has(asked)).map(String::as_str);
-            let near = nearest(&entry.key, open).or_else(|| nearest(&entry.key, self.asked.iter().map(String::as_str)));
+            let near = nearest(&entry.key, open.clone())
+                .or_else(|| shortest_that_ends_in(&entry.key, open))
+                .or_else(|| nearest(&entry.key, self.asked.iter().map(String::as_str)));
             let hint = match near {
                 Some(near) => format!("did you mean `{near}`?"),
                 None if known.is_empty() => "take it out".to_string(),
@@ -165,13 +175,16 @@ impl Drop for Fields<'_> {
     /// A map that is given up half read still tells what it lacks.
     fn drop(&mut self) {
         let whose = self.name();
-        for (key, example) in std::mem::take(&mut self.missing) {
-            self.problems.add(
-                Problem::error(&self.place, format!("{whose} has no `{key}`"))
-                    .hint(format!("write it like `{key}: {example}`")),
-            );
+        for (key, hint) in std::mem::take(&mut self.missing) {
+            self.problems.add(Problem::error(&self.place, format!("{whose} has no `{key}`")).hint(hint));
         }
     }
+}
+
+/// `goes to` for `to`: the shortest key whose last word was typed alone.
+fn shortest_that_ends_in<'k>(typed: &str, keys: impl Iterator<Item = &'k str>) -> Option<&'k str> {
+    let ends = |key: &&str| key.rsplit_once(' ').is_some_and(|(_, last)| last.eq_ignore_ascii_case(typed.trim()));
+    keys.filter(ends).min_by_key(|key| key.len())
 }
 
 fn join(path: &str, key: &str) -> String {

@@ -87,6 +87,8 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
                 .hint("a filter that draws says `takes from`, and what draws from it names it; a filter that is flowed through says `goes to`")
                 .related(&takes.key_place, "`takes from` is here"),
         ),
+        // `from` or `to` alone is told as a key that is not known.
+        (false, false) if map.has("from") || map.has("to") => {}
         (false, false) => context.problems.add(
             Problem::error(&map.place, format!("{whose} says neither `takes from` nor `goes to`, so its water has nowhere to go"))
                 .hint("write `takes from: Storage pond` where it draws, or `goes to: Return tank` where water flows through it"),

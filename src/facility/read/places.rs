@@ -141,7 +141,8 @@ pub(super) fn a_use<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Use>
     let to = map.get(&keys::Use::GOES_TO);
     let goes_to = context.outflow(&to);
     let comes_back = returns.as_ref().is_some_and(|given| given.ends().is_none_or(|(_, high)| high.value > 0.0));
-    if comes_back && !to.is_there() {
+    // A `to` alone is told as the key that is not known.
+    if comes_back && !to.is_there() && !map.has("to") {
         let whose = map.name();
         context.problems.add(
             Problem::error(&map.place, format!("what comes back from {whose} has nowhere to go"))

@@ -340,6 +340,11 @@ pub(super) fn meters<'a>(
         }
         let from = context.names.resolve(&map.get(&keys::Meter::FROM));
         let to = context.names.resolve(&map.get(&keys::Meter::TO));
+        map.if_missing(
+            keys::Meter::TO.word,
+            "write where the way that it counts ends, like `to: Benches`; where that water goes several ways, put a tank before \
+             them and meter the way into it",
+        );
         let what = map.read(&keys::Meter::WHAT).map(|said| said.value);
         let over = map.get(&keys::Meter::WEIR);
         let has_weir = over.is_there();
@@ -357,6 +362,11 @@ pub(super) fn meters<'a>(
         } else {
             (map.needs(&keys::Meter::COUNTS).read(), map.needs(&keys::Meter::DIGITS).read())
         };
+        map.if_missing(
+            keys::Meter::DIGITS.word,
+            "write how many digits its dial shows, like `digits: 6`; one without a dial, whose amounts are written down day by \
+             day, never rolls over: `digits: 12`",
+        );
         let read_at = map.read(&keys::Meter::READ_AT).map(|said| said.value);
         let exchanged = exchanges(&map.get(&keys::Meter::EXCHANGED), digits.as_ref().map(|said| said.value));
         let off_by = super::places::positive(&map.get(&keys::Meter::OFF_BY));

@@ -1,5 +1,6 @@
 //! Tanks and ponds.
 
+use uom::si::area::{square_foot, square_meter};
 use uom::si::f64::{Length, Volume};
 
 use super::flows::Context;
@@ -228,11 +229,45 @@ fn shape(map: &mut Fields<'_>) -> Option<PondShape> {
     }
 }
 
+/// `0 to 1`, `0:1`, `0`, `vertical`.
+fn is_upright(slope: &str) -> bool {
+    let run = slope.split(':').next().unwrap_or_default().split(" to ").next().unwrap_or_default().trim();
+    run.parse::<f64>() == Ok(0.0)
+        || ["vertical", "straight", "upright"].iter().any(|word| run.eq_ignore_ascii_case(word))
+}
+
+/// The table of levels that says what straight walls do.
+fn straight_walls(
+    length: Option<&Given<Length>>,
+    width: Option<&Given<Length>>,
+    depth: Option<&Given<Length>>,
+) -> String {
+    let one = |given: Option<&Given<Length>>| given.and_then(|given| given.ends()).map(|(low, _)| low);
+    let in_feet = length.is_some_and(|length| !length.text.trim_end().ends_with('m'));
+    let area = one(length).zip(one(width)).map(|(length, width)| match in_feet {
+        true => format!("{:.0} ft2", (length * width).get::<square_foot>()),
+        false => format!("{:.0} m2", (length * width).get::<square_meter>()),
+    });
+    let area = area.unwrap_or_else(|| "75600 ft2".to_owned());
+    let depth = depth.map_or("12 ft", |depth| depth.text.as_str());
+    let floor = if in_feet { "0 ft" } else { "0 m" };
+    format!(
+        "in place of `shape` write `levels: [{{level: {floor}, area: {area}}}, {{level: {depth}, area: {area}}}]` and `spill level: {depth}`"
+    )
+}
+
 fn prismoid(field: &Field<'_>) -> Option<PondShape> {
     let mut map = field.map::<Prismoid>()?;
     let (length, width) = (positive(&map.get(&Prismoid::LENGTH)), positive(&map.get(&Prismoid::WIDTH)));
     let depth = positive(&map.get(&Prismoid::DEPTH));
     let slope_field = map.get(&Prismoid::SLOPE);
+    if slope_field.plain_text().is_some_and(is_upright) {
+        let hint = straight_walls(length.as_ref(), width.as_ref(), depth.as_ref());
+        slope_field.refuse("straight walls have no side slope", hint);
+        map.read(&Prismoid::MEASURED);
+        map.finish();
+        return None;
+    }
     let slope = slope_field.read().filter(|slope| {
         if slope.is_not_known() {
             slope_field.refuse("`side slope` must be known", "write it like 3 to 1: 3 across for each 1 down");
