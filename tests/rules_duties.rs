@@ -6,7 +6,7 @@ mod rules_support;
 
 use bywash::balance::Basis;
 use bywash::rules::{Finding, FindingKind, Outcome};
-use rules_support::{COUNTING, Site, d, look, sample};
+use rules_support::{COUNTING, FACILITY, HEAD, Site, d, look, read_rules, sample};
 
 const LIMIT: &str = "  TSS:\n    at: Outfall 1\n    parameter: TSS\n    statistic: monthly average\n    at most: 30 mg/L\n    sample: {how often: once a month with a discharge}\n";
 const NOTICES: &str = "notices:\n  over a limit: {call within: 24 h of knowing, write within: 5 days of knowing}\n  monthly report due: 28th of the next month\n  keep records: 3 years\n";
@@ -149,6 +149,52 @@ fn a_call_has_the_date_of_the_calendar_and_a_look_that_came_later_was_known_then
     assert!(early.sentences[0].starts_with("Known on 15 Mar 2025."), "{:?}", early.sentences);
     let later = shut("2025-03-14 09:00,Outfall 1,look,,flowing,,,,2025-03-20,,\n");
     assert!(later.sentences[0].starts_with("Known on 20 Mar 2025."), "{:?}", later.sentences);
+}
+
+/// A look at 9 am was known at 9: a call within 24 hours is late at ten the next day, where both hours are on file.
+#[test]
+fn a_call_on_its_last_day_is_judged_by_the_clock_where_both_hours_are_on_file() {
+    let said = |seen: &str, call: &str| {
+        let rows = looked(seen) + &act(call, "call", "discharge of 14 March");
+        shut(&rows).sentences[0].clone()
+    };
+    let late = said("2025-03-14 09:00", "2025-03-15 10:30");
+    assert!(late.contains("Call due by 15 Mar 2025, 09:00: made on 15 Mar 2025, 10:30, late by 2 h."), "{late}");
+    for (seen, call) in [
+        ("2025-03-14 09:00", "2025-03-15 09:00"),
+        ("2025-03-14 09:00", "2025-03-15"),
+        ("2025-03-14", "2025-03-15 10:30"),
+    ] {
+        let told = said(seen, call);
+        assert!(told.contains("Call due by 15 Mar 2025: made on 15 Mar 2025."), "{told}");
+    }
+}
+
+/// The day runs from 7 to 7. What is seen at six on 15 March is of 14 March, and a letter about it says the 15th; where the
+/// day bears the date of its end, what is seen at three on the 14th is of the 15th, and the letter says the 14th.
+#[test]
+fn a_letter_may_name_the_date_on_which_it_was_seen() {
+    let start = |letter: &str| {
+        let rows = looked("2025-03-15 06:00") + &act("2025-03-17", "letter", &format!("discharge of {letter}"));
+        shut(&rows).sentences[0].contains("made on 17 Mar 2025.")
+    };
+    assert!(start("15 March") && start("14 March") && !start("13 March") && !start("16 March"));
+    let end = |seen: &str, letter: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+        std::fs::create_dir(folder.path().join("records")).unwrap();
+        let day = "day starts: 7 am\na day bears: the date it ends on\n";
+        write("facility.yaml", &FACILITY.replace("day starts: 7 am\n", day));
+        write("rules.yaml", &format!("{COUNTING}limits:\n{SHUT}{NOTICES}"));
+        write("rain.csv", "date,rain,unit\n");
+        let act = act("2025-03-17", "letter", &format!("discharge of {letter}"));
+        write("records/records.csv", &format!("{HEAD}{}{act}", looked(seen)));
+        let mut site = Site::of(folder.path(), MARCH);
+        site.as_of = d("2025-11-25");
+        notice(&site).sentences[0].contains("made on 17 Mar 2025.")
+    };
+    assert!(end("2025-03-14 15:00", "14 March") && end("2025-03-14 15:00", "15 March"));
+    assert!(!end("2025-03-14 15:00", "13 March") && !end("2025-03-14 06:00", "13 March"));
 }
 
 /// A result that a later slip prints again was known with the first.
@@ -390,4 +436,82 @@ fn a_meter_is_checked_once_in_each_permit_year_and_a_calibration_of_its_name_ans
     };
     assert_eq!(checked(rows, "2025-04-01"), of(Outcome::Due, Outcome::Due));
     assert_eq!(checked(rows, "2025-11-01"), of(Outcome::Overdue, Outcome::Done));
+}
+
+/// After half an inch within a day the outfall is looked at within 24 h: on that day or the next. A day whose rain nobody read
+/// is not known, and never a day without.
+#[test]
+fn an_outfall_is_looked_at_after_rain_and_a_day_without_a_gauge_is_not_known() {
+    let text = format!(
+        "{COUNTING}limits:\n{LIMIT}notices:\n  looked at after rain: {{Outfall 1: {{rain at least: 0.5 in, within: 24 h}}}}\n"
+    );
+    let rain = |depths: &[&str]| {
+        let rows = depths.iter().enumerate().filter(|(_, depth)| !depth.is_empty());
+        // The gauge is read at seven as the day ends that the reading is of.
+        let row = |(at, depth): (usize, &&str)| format!("2025-03-{:02} 07:00,{depth},in\n", at + 2);
+        format!("date,rain,unit\n{}", rows.map(row).collect::<String>())
+    };
+    let of = |depths: &[&str], looks: &[&str], as_of: &str| {
+        let rows: String = looks.iter().map(|day| look(day, "dry")).collect();
+        let last = format!("2025-03-{:02}", depths.len());
+        let mut site = Site::with(&text, &rows, &rain(depths), ("2025-03-01", &last));
+        site.as_of = d(as_of);
+        let found = of_kind(&site, FindingKind::Monitoring);
+        found.into_iter().filter(|finding| finding.name.contains("after 0.5 in of rain")).collect::<Vec<_>>()
+    };
+    let dry = ["0", "0.49", "0"];
+    let late = "2025-04-10";
+    let one = |all: Vec<Finding>| {
+        assert_eq!(all.len(), 1, "{all:#?}");
+        (all[0].outcome, all[0].how_many.clone())
+    };
+    assert_eq!(one(of(&dry, &[], late)), (Outcome::NothingDue, "none due".to_owned()));
+    let wet = ["0", "0.5", "0", "0.75", "0"];
+    assert_eq!(one(of(&wet, &["2025-03-03", "2025-03-04"], late)), (Outcome::Done, "2 of 2 days".to_owned()));
+    // A look two days after does not answer it.
+    let missed = of(&wet, &["2025-03-04"], late);
+    assert_eq!((missed[0].outcome, missed[0].how_many.as_str()), (Outcome::Overdue, "1 of 2 days"));
+    let words = "2 Mar 2025: 0.5 in of rain or more, and no look at Outfall 1 on that day or the day after.";
+    assert_eq!(missed[0].missing[0].sentence, words);
+    // One reading of 3 and 4 March: it may have been due on either, unless somebody looked; less than that over both is no
+    // such day, and days behind the last reading may be.
+    assert_eq!(one(of(&["0", "0", "", "0.4", "0"], &[], late)).0, Outcome::NothingDue);
+    let unread = of(&["0", "0", "", ""], &[], late);
+    assert_eq!(unread[0].outcome, Outcome::NotShown, "{unread:#?}");
+    let gap = ["0", "0", "", "0.6", "0"];
+    let open = of(&gap, &[], late);
+    assert_eq!(open[0].outcome, Outcome::NotShown, "{open:#?}");
+    assert!(
+        open[0].missing[0].sentence.contains("3-4 Mar 2025: whether 0.5 in fell within a day is not on file"),
+        "{open:#?}"
+    );
+    assert_eq!(one(of(&gap, &["2025-03-03", "2025-03-04"], late)).0, Outcome::Done);
+    // The day after has not ended.
+    let now = of(&["0", "0.6"], &[], "2025-03-03");
+    let told: Vec<_> = now.iter().map(|finding| (finding.outcome, finding.due)).collect();
+    assert_eq!(told, [(Outcome::Due, Some(d("2025-03-03"))), (Outcome::NothingDue, None)]);
+    let over = of(&["0", "0.6"], &[], "2025-03-04");
+    assert_eq!(over[0].outcome, Outcome::Overdue);
+}
+
+#[test]
+fn a_look_after_rain_is_read_back_and_refused_where_it_cannot_be_judged() {
+    let told = |after: &str| {
+        let (rules, told) =
+            read_rules(&format!("{COUNTING}limits:\n{LIMIT}notices:\n  looked at after rain: {{{after}}}\n"));
+        (rules, told.split_whitespace().collect::<Vec<_>>().join(" "))
+    };
+    for (after, words) in [
+        ("Outfal 1: {rain at least: 0.5 in, within: 24 h}", "there is no discharge point `Outfal 1`"),
+        ("Outfall 1: {rain at least: 0.5 in}", "`Outfall 1` has no `within`"),
+        ("Outfall 1: {rain at least: 0.5, within: 24 h}", "`0.5` does not fit here"),
+        ("Outfall 1: {rain at least: 0.5 in, within: 2 months}", "hours or days are expected"),
+    ] {
+        let (rules, told) = told(after);
+        assert!(rules.is_none() && told.contains(words), "{told}");
+    }
+    let (rules, _) = told("Outfall 1: {rain at least: 0.5 in, within: 24 h}");
+    let lines = bywash::rules::sentences(&rules.unwrap());
+    let words = "Outfall 1 is looked at within 24 h of 0.5 in of rain or more within a day: a look on that day or the day after";
+    assert!(lines.iter().any(|(_, line)| line.contains(words)), "{lines:#?}");
 }

@@ -128,13 +128,15 @@ fn amount_of(
             None
         }
         Cell::Blank | Cell::Missing(_) | Cell::Word(_) => {
+            let written = match entry.row.value.text.trim() {
+                "" => String::new(),
+                text => format!(" (`{text}`)"),
+            };
             repairs.push(Repair {
                 place: entry.place(),
                 sentence: format!(
-                    "{}, {}: no amount is written (`{}`); it is not zero",
-                    meter.name,
-                    entry.row.stamp.date,
-                    entry.row.value.text.trim()
+                    "{}, {}: no amount is written{written}; it is not zero",
+                    meter.name, entry.row.stamp.date
                 ),
             });
             None

@@ -79,10 +79,23 @@ pub(crate) fn amounts_beside(facility: &Facility, metered: &mut Metered, repairs
             });
         }
         if let Some(first) = left.first() {
+            let bare: Vec<&MeterSpan> = left.iter().filter(|amount| !is_covered(amount, &metered.spans)).collect();
+            let rest = match bare.first() {
+                Some(bare) => format!(
+                    " What {} says of days that no reading covers ({} to {}) is then not known: write it for these days alone.",
+                    match left.len() {
+                        1 => "it",
+                        _ => "one of them",
+                    },
+                    bare.first_day,
+                    later(bare.first_day, bare.days)
+                ),
+                None => String::new(),
+            };
             repairs.push(Repair {
                 place: first.after.place.clone(),
                 sentence: format!(
-                    "{}: two sources for one thing: {} typed for days that its readings cover too; the readings are used. \
+                    "{}: two sources for one thing: {} typed for days that its readings cover too; the readings are used.{rest} \
                      If it did not count then, write `out` for the reading that closes those days",
                     meter.name,
                     many(left.len(), "amount")
@@ -90,6 +103,17 @@ pub(crate) fn amounts_beside(facility: &Facility, metered: &mut Metered, repairs
             });
         }
     }
+}
+
+/// Whether readings cover all that an amount was typed for.
+fn is_covered(amount: &MeterSpan, spans: &[MeterSpan]) -> bool {
+    let mut until = amount.from;
+    for span in spans.iter().filter(|span| span.meter == amount.meter && span.is_read()) {
+        if span.from <= until {
+            until = until.max(span.to);
+        }
+    }
+    until >= amount.to
 }
 
 /// The last of some days.

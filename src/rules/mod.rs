@@ -23,8 +23,8 @@ pub use crate::rules::file::counting::{
     Several, Straddling, Substitute, Switch, Weighting,
 };
 pub use crate::rules::file::model::{
-    BeforeIt, Bound, Carried, Condition, ConditionOf, CountRule, Except, Holds, Limit, MonthlyLoad, Notices, Point,
-    RulesFile, SampleDuty, Subject, Tier,
+    AfterRain, BeforeIt, Bound, Carried, Condition, ConditionOf, CountRule, Except, Holds, Limit, MonthlyLoad, Notices,
+    Point, RulesFile, SampleDuty, Subject, Tier,
 };
 pub use crate::rules::file::read::{from_tree, read, schema};
 pub use crate::rules::file::sentences::{counting_of_all, sentence, sentences};

@@ -252,6 +252,23 @@ fn two_sources_for_one_meter_are_told_and_not_added() {
     assert!(timeline.repairs.iter().any(|repair| repair.sentence.contains("two sources for one thing")));
 }
 
+/// 5,000 gal from the 12th on, of which readings cover the 12th alone: the days that are then not known are named.
+#[test]
+fn an_amount_that_readings_cover_in_part_names_the_days_that_are_lost() {
+    let amount = |rows: &str| {
+        let text = "2025-07-11,M3 wash,reading,,1000,,,,,,\n2025-07-12,M3 wash,reading,,,,,,,,\n2025-07-13,M3 wash,reading,,3000,,,,,,\n";
+        let timeline = good_rows(&format!("{text}{rows}"));
+        assert_eq!(timeline.meter_spans.len(), 1);
+        timeline.repairs.iter().map(|repair| repair.sentence.clone()).collect::<Vec<_>>().join("\n")
+    };
+    let told = amount("2025-07-12,M3 wash,amount,,990,gal,,,,,\n");
+    assert!(told.contains("two sources for one thing") && !told.contains("then not known"), "{told}");
+    let told = amount(
+        "2025-07-11,M3 wash,amount,,10,gal,,,,,\n2025-07-15,M3 wash,amount,,5000,gal,,,,,since the last count\n",
+    );
+    assert!(told.contains("days that no reading covers (2025-07-12 to 2025-07-15) is then not known"), "{told}");
+}
+
 /// 9 washes since the reading on the 11th: the 11th, 12th and 13th, three a day if even.
 #[test]
 fn washes_since_the_last_reading_cover_the_days_since_it() {

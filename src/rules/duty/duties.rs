@@ -7,6 +7,7 @@ use chrono::{NaiveDate, NaiveTime};
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::quantity::{HowOften, Stretch};
 use crate::records::Look;
+use crate::rules::duty::after_rain;
 use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
 use crate::rules::judge::case::Case;
 use crate::rules::judge::lacking::{lacking_sentence, stretches_of};
@@ -47,6 +48,7 @@ pub(crate) fn findings(case: &Case<'_>) -> Vec<Finding> {
             out.extend(looks(PlaceId(index), &place.name, how_often, case));
         }
     }
+    out.extend(after_rain::findings(case));
     out
 }
 
@@ -198,7 +200,7 @@ fn dials_read(scene: &Scene<'_>) -> Vec<OnFile> {
     out
 }
 
-fn started(id: String, name: String, at: &str, place: Option<crate::told::Place>) -> Finding {
+pub(super) fn started(id: String, name: String, at: &str, place: Option<crate::told::Place>) -> Finding {
     Finding {
         id,
         kind: FindingKind::Monitoring,
@@ -228,7 +230,7 @@ fn started(id: String, name: String, at: &str, place: Option<crate::told::Place>
     }
 }
 
-fn fill(
+pub(super) fn fill(
     finding: &mut Finding,
     stretches: &[DueStretch],
     how_often: HowOften,
@@ -362,7 +364,7 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
     Some(finding)
 }
 
-fn seen(look: &Look) -> Evidence {
+pub(super) fn seen(look: &Look) -> Evidence {
     Evidence {
         day: look.day,
         text: if look.flowing { "flowing".to_owned() } else { "dry".to_owned() },

@@ -1,6 +1,7 @@
 //! Duties to sample, read or look: in which stretches of the calendar one is due, and whether it is on file.
 
 pub(crate) mod acts;
+mod after_rain;
 mod checks;
 pub(crate) mod duties;
 pub(crate) mod notices;

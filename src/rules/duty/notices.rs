@@ -1,8 +1,8 @@
 //! Calls, letters and monthly reports: due from the day something was known, judged as of a given day.
 
-use chrono::{Datelike, Months, NaiveDate, Weekday};
+use chrono::{Datelike, Duration, Months, NaiveDate, NaiveDateTime, NaiveTime, Weekday};
 
-use crate::records::Act;
+use crate::records::{Act, Observation};
 use crate::rules::duty::acts::{month_named, names_itself, names_what, names_when};
 use crate::rules::duty::checks;
 use crate::rules::judge::Exceeded;
@@ -10,6 +10,7 @@ use crate::rules::judge::case::Case;
 use crate::rules::measure::readings::evidence;
 use crate::rules::window::windows::{Window, day_label, later, month_end, month_label, month_start};
 use crate::rules::{Evidence, Finding, FindingKind, Missing, Outcome};
+use crate::told::Place;
 
 /// Findings on every notice and report due.
 pub(crate) fn findings(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
@@ -72,6 +73,8 @@ struct Step {
     what: &'static str,
     due: NaiveDate,
     done: Option<(NaiveDate, Evidence)>,
+    /// On its last day, by the clock: until when it was due, and when it was made after that.
+    past: Option<(NaiveDateTime, NaiveDateTime)>,
 }
 
 impl Step {
@@ -93,7 +96,17 @@ impl Step {
                     crate::rules::judge::no_discharge::day_count(usize::try_from(late).unwrap_or(0))
                 )
             }
-            Some((on, _)) => format!("{name} due by {}: made on {}.", day_label(self.due), day_label(*on)),
+            Some((on, _)) => match self.past {
+                Some((until, made)) => format!(
+                    "{name} due by {}, {}: made on {}, {}, late by {} h.",
+                    day_label(until.date()),
+                    until.format("%H:%M"),
+                    day_label(*on),
+                    made.format("%H:%M"),
+                    ((made - until).num_minutes() + 59) / 60
+                ),
+                None => format!("{name} due by {}: made on {}.", day_label(self.due), day_label(*on)),
+            },
         }
     }
 }
@@ -119,7 +132,7 @@ fn made_since<'a>(case: &'a Case<'_>, what: &str, event: &Exceeded) -> Vec<&'a A
 }
 
 /// Whether an act names what was over, and when.
-fn answers(act: &Act, event: &Exceeded, case: &Case<'_>) -> (bool, bool) {
+fn answers(act: &Act, (event, dates): (&Exceeded, &[NaiveDate]), case: &Case<'_>) -> (bool, bool) {
     let told = told_of(act);
     // A month's report that says "no discharge" is no letter about one: it must name the limit or its parameter.
     let is_report = act.what == "report sent";
@@ -128,7 +141,37 @@ fn answers(act: &Act, event: &Exceeded, case: &Case<'_>) -> (bool, bool) {
         .limits
         .get(event.limit)
         .is_some_and(|limit| if is_report { names_itself(&told, limit) } else { names_what(&told, limit) });
-    (what, names_when(&told, &event.window, &event.evidence))
+    let when = |window: &Window| names_when(&told, window, &event.evidence);
+    (what, when(&event.window) || dates.iter().any(|date| when(&Window::new(*date, *date))))
+}
+
+/// Dates by the calendar of looks and samples whose day, which turns at another hour, bears another date: whoever rings or
+/// writes says the day on which it was seen.
+fn dates_seen(case: &Case<'_>, event: &Exceeded) -> Vec<NaiveDate> {
+    let places: Vec<&Place> = event.evidence.iter().filter_map(|shown| shown.place.as_ref()).collect();
+    let within = |day: NaiveDate| event.window.from <= day && day <= event.window.to;
+    let seen =
+        case.timeline.observations.iter().filter(|row| row.date != row.day && within(row.day) && !within(row.date));
+    seen.filter(|row| ["look", "sample"].contains(&row.what.as_str()) && places.contains(&&row.source.place))
+        .map(|row| row.date)
+        .collect()
+}
+
+/// Until when a call was due by the clock, and when it was made, where it was made after that: only where the hour of both
+/// is on file.
+fn by_the_clock(case: &Case<'_>, event: &Exceeded, call: &Act, hours: u32) -> Option<(NaiveDateTime, NaiveDateTime)> {
+    let places: Vec<&Place> = event.evidence.iter().filter_map(|shown| shown.place.as_ref()).collect();
+    let that_day = case.timeline.observations.iter().filter(|row| row.date == event.known_on);
+    let hour = |row: &Observation| {
+        let meter = || case.facility.meters.iter().find(|meter| meter.name.eq_ignore_ascii_case(&row.name));
+        // A result is known when it is received, and that has no hour.
+        row.time.or_else(|| meter()?.read_at).filter(|_| row.source.received.is_none())
+    };
+    // The last of them, where several together made it known.
+    let times: Option<Vec<NaiveTime>> = that_day.filter(|row| places.contains(&&row.source.place)).map(hour).collect();
+    let until = event.known_on.and_time(times?.into_iter().max()?) + Duration::hours(i64::from(hours));
+    let made = call.day.and_time(call.time?);
+    (made > until).then_some((until, made))
 }
 
 /// Acts of one kind whose notes leave the same unsaid.
@@ -153,10 +196,10 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
     };
     let events = events(exceeded);
     // One call may speak of several events.
-    let find = |what: &str, event: &Exceeded| -> Option<(NaiveDate, Evidence)> {
-        let act = made_since(case, what, event).into_iter().find(|act| answers(act, event, case) == (true, true))?;
-        Some((act.day, evidence(act.day, what.to_owned(), &act.source)))
+    let find = |what: &str, event: &Exceeded, dates: &[NaiveDate]| {
+        made_since(case, what, event).into_iter().find(|act| answers(act, (event, dates), case) == (true, true))
     };
+    let shown = |what: &str, act: &Act| (act.day, evidence(act.day, what.to_owned(), &act.source));
     let mut out = Vec::new();
     for event in &events {
         let Some(limit) = case.rules.limits.get(event.limit) else {
@@ -165,17 +208,21 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         if event.known_on > case.as_of || !limit.asks_for_notice {
             continue;
         }
+        let dates = dates_seen(case, event);
         let mut steps = Vec::new();
         if let Some(hours) = notices.call_within_h {
             let due = later(event.known_on, hours.div_ceil(24));
-            steps.push(Step { what: "Call", due, done: find("call", event) });
+            let call = find("call", event, &dates);
+            let past = call.filter(|act| act.day == due).and_then(|act| by_the_clock(case, event, act, hours));
+            steps.push(Step { what: "Call", due, done: call.map(|act| shown("call", act)), past });
         }
         if let Some(days) = notices.write_within_days {
             // Where no call is on file, the days run from when it was due.
             let call = steps.first().map(|call: &Step| call.done.as_ref().map_or(call.due, |(on, _)| *on));
             let since = call.filter(|_| notices.write_from_the_call).unwrap_or(event.known_on);
             let due = later(since, days);
-            steps.push(Step { what: "Letter", due, done: find("letter", event) });
+            let letter = find("letter", event, &dates).map(|act| shown("letter", act));
+            steps.push(Step { what: "Letter", due, done: letter, past: None });
         }
         let open: Vec<&Step> = steps.iter().filter(|step| step.is_open()).collect();
         let outcome = if open.iter().any(|step| step.due < case.as_of) {
@@ -219,7 +266,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
             });
             let mut unclear: Vec<((&str, &str), Vec<NaiveDate>)> = Vec::new();
             for act in made_since(case, &what, event) {
-                let lacks = match answers(act, event, case) {
+                let lacks = match answers(act, (event, &dates), case) {
                     (false, false) => "what about, nor of when",
                     (false, true) => "what about",
                     (true, false) => "of when",

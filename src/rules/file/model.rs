@@ -294,6 +294,8 @@ pub struct Notices {
     pub monthly_report: Option<(u32, Place)>,
     /// Meters and instruments that are checked once in each permit year, as typed.
     pub checked_yearly: Vec<(String, Place)>,
+    /// Discharge points that are looked at after rain.
+    pub after_rain: Vec<AfterRain>,
     /// How long records are kept, as typed.
     pub keep_records: Option<(String, Place)>,
 }
@@ -310,9 +312,29 @@ impl Default for Notices {
             tiers: Vec::new(),
             monthly_report: None,
             checked_yearly: Vec::new(),
+            after_rain: Vec::new(),
             keep_records: None,
         }
     }
+}
+
+/// A discharge point that is looked at after so much rain within one of the facility's days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AfterRain {
+    /// The discharge point.
+    pub at: PlaceId,
+    /// Its name.
+    pub name: String,
+    /// So much rain or more, m.
+    pub at_least_m: Number,
+    /// As printed: `0.5 in`.
+    pub text: String,
+    /// A look on the day of the rain or so many days after it answers it.
+    pub within_days: u32,
+    /// As typed: `24 h`.
+    pub within: String,
+    /// Where it stands.
+    pub place: Place,
 }
 
 /// A load of which a month's is the mean of its results times its flow.

@@ -272,6 +272,20 @@ pub fn sentences(rules: &RulesFile) -> Vec<(Place, String)> {
         let words = "to be checked once in each permit year; a row `calibration` of the name answers it.";
         out.push((place.clone(), format!("{}: {words}", names.join(", "))));
     }
+    for rain in &rules.notices.after_rain {
+        let after = match rain.within_days {
+            1 => "the day after".to_owned(),
+            days => format!("the {days} days after"),
+        };
+        out.push((
+            rain.place.clone(),
+            format!(
+                "{} is looked at within {} of {} of rain or more within a day: a look on that day or {after} answers it; where the \
+                 day's rain is not on file, it is not known whether one was due.",
+                rain.name, rain.within, rain.text
+            ),
+        ));
+    }
     if let Some((text, place)) = &rules.notices.keep_records {
         out.push((place.clone(), format!("Records are kept for {text}.")));
     }

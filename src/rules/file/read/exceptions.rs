@@ -10,7 +10,7 @@ use crate::rules::measure::convert::factor;
 use crate::rules::{BeforeIt, Condition, ConditionOf, Except, Number};
 
 /// A number in SI with the text as typed, of one dimension.
-fn si(field: &Field<'_>, dimension: Dimension, example: &str) -> Option<(Number, String)> {
+pub(super) fn si(field: &Field<'_>, dimension: Dimension, example: &str) -> Option<(Number, String)> {
     let said = field.parse("an amount", example, typed)?;
     match said.value.unit {
         Some(unit) if unit.dimension == dimension => Some((said.value.number.times(factor(&unit)), said.text)),

@@ -131,6 +131,13 @@ declare! {
 }
 
 declare! {
+    /// The rain after which a discharge point is looked at.
+    AfterRain, "look after rain";
+    RAIN_AT_LEAST = must "rain at least": LengthTyped, "rain at least: 0.5 in", "So much rain within a day, or more";
+    WITHIN = must "within": Span, "within: 24 h", "How soon after it";
+}
+
+declare! {
     /// The storm that excuses a discharge.
     Except, "except";
     RAIN_OVER = must "rain over": LengthTyped, "rain over: 2.4 in", "More rain than this";
@@ -194,6 +201,8 @@ declare! {
         "Whether a report's day that falls on a Saturday or Sunday moves to the Monday after it";
     CHECKED = may "checked once a permit year": OneOrMore<Text>, "[001 meter, Backflow preventer]",
         "Meters and instruments, by name, that are checked once in each permit year: a row `calibration` of the name answers it";
+    AFTER_RAIN = may "looked at after rain": Named<Of<AfterRain>>, "{Outfall 1: {rain at least: 0.5 in, within: 24 h}}",
+        "Discharge points, by name, that are looked at after so much rain within a day: a row `look` answers it";
     KEEP_RECORDS = may "keep records": OrNotSaid<Span>, "3 years", "How long records are kept";
 }
 

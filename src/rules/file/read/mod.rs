@@ -79,7 +79,7 @@ fn file(mut fields: Fields<'_>, place: &Place, facility: &Facility) -> Option<Ru
         }
     }
     conflicts::tell(&limits, fields.problems());
-    let notices = notices::read(&fields.get(&File::NOTICES));
+    let notices = notices::read(&fields.get(&File::NOTICES), facility);
     fields.finish();
     Some(RulesFile {
         place: place.clone(),

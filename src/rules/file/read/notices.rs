@@ -1,12 +1,15 @@
 //! Notices, the count of violations, tiers, the monthly report, and how long records are kept.
 
-use super::keys::{Notices as Keys, OverALimit, Tier as TierKeys};
-use crate::files::Field;
-use crate::quantity::{Deadline, Misread, Span, number};
-use crate::rules::{Notices, Number, Switch, Tier};
+use super::exceptions::si;
+use super::keys::{AfterRain as AfterRainKeys, Notices as Keys, OverALimit, Tier as TierKeys};
+use crate::facility::model::{Facility, PlaceId, PlaceKind};
+use crate::files::{Field, Said};
+use crate::quantity::{Deadline, Dimension, Misread, Span, number};
+use crate::rules::{AfterRain, Notices, Number, Switch, Tier};
+use crate::told::nearest;
 
 /// Reads the section; nothing is due where it is missing.
-pub(crate) fn read(field: &Field<'_>) -> Notices {
+pub(crate) fn read(field: &Field<'_>, facility: &Facility) -> Notices {
     let mut out = Notices::default();
     let Some(mut map) = field.map::<Keys>() else {
         return out;
@@ -36,11 +39,53 @@ pub(crate) fn read(field: &Field<'_>) -> Notices {
     for item in map.get(&Keys::CHECKED).one_or_more() {
         out.checked_yearly.extend(item.text().map(|said| (said.value.trim().to_owned(), said.place)));
     }
+    for (name, rain) in map.get(&Keys::AFTER_RAIN).named() {
+        out.after_rain.extend(after_rain(&name, &rain, facility));
+    }
     if let Some(span) = map.read(&Keys::KEEP_RECORDS) {
         out.keep_records = Some((span.text, span.place));
     }
     map.finish();
     out
+}
+
+/// `Outfall 1: {rain at least: 0.5 in, within: 24 h}`.
+fn after_rain(name: &Said<String>, field: &Field<'_>, facility: &Facility) -> Option<AfterRain> {
+    const MOST_DAYS: u64 = 14;
+    let mut map = field.map::<AfterRainKeys>()?;
+    let rain = si(&map.get(&AfterRainKeys::RAIN_AT_LEAST), Dimension::Length, "0.5 in");
+    let within = map.get(&AfterRainKeys::WITHIN);
+    let said = within.read();
+    map.finish();
+    let points =
+        || facility.places.iter().enumerate().filter(|(_, site)| matches!(site.kind, PlaceKind::DischargePoint(_)));
+    let Some((index, site)) = points().find(|(_, site)| site.name.eq_ignore_ascii_case(name.value.trim())) else {
+        let near = nearest(&name.value, points().map(|(_, site)| site.name.as_str()));
+        field.refuse(
+            format!("there is no discharge point `{}`", name.value),
+            near.map_or_else(|| "looks are of discharge points".to_owned(), |near| format!("did you mean `{near}`?")),
+        );
+        return None;
+    };
+    let said = said?;
+    let days = match said.value {
+        Span::Seconds(seconds) => u64::try_from(seconds).ok().map(|seconds| seconds.div_ceil(86_400)),
+        _ => None,
+    };
+    let Some(within_days) = days.filter(|days| (1..=MOST_DAYS).contains(days)) else {
+        within.refuse("hours or days are expected, at most 14 days", "write it like 24 h");
+        return None;
+    };
+    let (at_least_m, text) = rain?;
+    Some(AfterRain {
+        at: PlaceId(index),
+        name: site.name.clone(),
+        at_least_m,
+        text,
+        within_days: within_days as u32,
+        within: said.text,
+        place: field.place(),
+    })
 }
 
 fn over_a_limit(field: &Field<'_>, out: &mut Notices) {

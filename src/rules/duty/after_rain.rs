@@ -1,0 +1,105 @@
+//! Discharge points that are looked at after so much rain within a day: due by the gauge's days, of which one that was not read
+//! leaves it not known.
+
+use chrono::NaiveDate;
+
+use crate::quantity::HowOften;
+use crate::rules::duty::DueStretch;
+use crate::rules::duty::duties::{fill, seen, started};
+use crate::rules::judge::case::Case;
+use crate::rules::window::windows::{Window, after, day_label, each_day, later};
+use crate::rules::{AfterRain, Finding, Missing, Outcome};
+use crate::weather::RainDay;
+
+/// By how much a depth in floating point may miss the one typed, mm.
+const EQUAL_MM: f64 = 1e-9;
+
+/// Findings on every such duty, in file order; one that runs on the day of judgement is a finding of its own.
+pub(super) fn findings(case: &Case<'_>) -> Vec<Finding> {
+    case.rules.notices.after_rain.iter().flat_map(|duty| of_duty(duty, case)).collect()
+}
+
+/// Whether so much fell on a day: `None` where the gauge does not tell.
+fn fell(rain: &RainDay, at_least_mm: f64) -> Option<bool> {
+    if rain.low_mm >= at_least_mm - EQUAL_MM {
+        Some(true)
+    } else if rain.high_mm < at_least_mm - EQUAL_MM {
+        Some(false)
+    } else {
+        None
+    }
+}
+
+fn of_duty(duty: &AfterRain, case: &Case<'_>) -> Vec<Finding> {
+    let (from, to) = case.period;
+    let in_force = case.rules.in_force.unwrap_or(case.period);
+    let span = (from.max(in_force.0), to.min(in_force.1).min(case.as_of));
+    let at_least_mm = duty.at_least_m.to_f64() * 1000.0;
+    let looks = || case.timeline.looks.iter().filter(|look| look.at == duty.at && look.day <= case.as_of);
+    let rain_on = |day: NaiveDate| case.weather.and_then(|weather| weather.rain_on(day)).unwrap_or(&RainDay::GAP);
+    let mut stretches: Vec<DueStretch> = Vec::new();
+    for day in each_day(span.0, span.1) {
+        let fell = fell(rain_on(day), at_least_mm);
+        if fell == Some(false) {
+            continue;
+        }
+        let last = later(day, duty.within_days);
+        let have = u32::from(looks().any(|look| day <= look.day && look.day <= last));
+        let (not_known, ended) = (fell.is_none(), last < case.as_of);
+        // Days that follow one another and leave the same open are one line.
+        match stretches.last_mut() {
+            Some(run)
+                if not_known
+                    && run.not_known
+                    && (run.have, run.ended) == (have, ended)
+                    && after(run.window.to) == day =>
+            {
+                run.window = Window::new(run.window.from, day);
+            }
+            _ => stretches.push(DueStretch {
+                window: Window::new(day, day),
+                times: 1,
+                have,
+                because: None,
+                not_known,
+                ended,
+            }),
+        }
+    }
+    let title = format!("Look at {} after {} of rain", duty.name, duty.text);
+    let start = |id: &str| {
+        let mut finding = started(format!("{id} / {title}"), title.clone(), &duty.name, Some(duty.place.clone()));
+        finding.about = Some((title.clone(), duty.name.clone()));
+        finding
+    };
+    let until = match duty.within_days {
+        1 => "that day or the day after".to_owned(),
+        days => format!("that day or the {days} days after"),
+    };
+    let mut finding = start("duty");
+    fill(&mut finding, &stretches, HowOften::Every { days: 1 }, |due| Missing {
+        of: None,
+        paper: None,
+        sentence: if due.not_known {
+            format!("{}: whether {} fell within a day is not on file, nor is a look then.", due.window.label, duty.text)
+        } else {
+            format!("{}: {} of rain or more, and no look at {} on {until}.", due.window.label, duty.text, duty.name)
+        },
+        would_show: Some(
+            if due.not_known { "A reading of the gauge for each day." } else { "Cannot be made up." }.to_owned(),
+        ),
+    });
+    finding.evidence = looks().map(seen).collect();
+    let open = stretches.iter().find(|due| !due.ended && !due.not_known && due.have == 0);
+    let mut out = vec![finding];
+    out.extend(open.map(|due| {
+        let mut finding = start("duty due");
+        let by = later(due.window.to, duty.within_days);
+        finding.outcome = Outcome::Due;
+        finding.due = Some(by);
+        finding.how_many.clone_from(&duty.within);
+        finding.sentences.push(format!("After the rain of {}: by {}.", due.window.label, day_label(by)));
+        finding
+    }));
+    out
+}
