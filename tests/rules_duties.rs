@@ -494,6 +494,39 @@ fn an_outfall_is_looked_at_after_rain_and_a_day_without_a_gauge_is_not_known() {
     assert_eq!(over[0].outcome, Outcome::Overdue);
 }
 
+/// A station that is read at midnight records 0.5 in on 3 March, which the facility's days, from 7 to 7, would split.
+#[test]
+fn the_day_of_rain_is_that_of_the_gauge() {
+    let found = |looks: &[&str]| {
+        let folder = tempfile::tempdir().unwrap();
+        let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+        std::fs::create_dir(folder.path().join("records")).unwrap();
+        write(
+            "facility.yaml",
+            &FACILITY.replace(
+                "read at: 7 am, belongs to: the day that ended",
+                "read at: midnight, belongs to: the day that ended",
+            ),
+        );
+        let duty = "notices:\n  looked at after rain: {Outfall 1: {rain at least: 0.5 in, within: 24 h}}\n";
+        write("rules.yaml", &format!("{COUNTING}limits:\n{LIMIT}{duty}"));
+        let days: String =
+            (1..=10).map(|day| format!("2025-03-{day:02},{},in\n", if day == 3 { "0.5" } else { "0.3" })).collect();
+        write("rain.csv", &format!("date,rain,unit\n{days}"));
+        let rows: String = looks.iter().map(|day| looked(day)).collect();
+        write("records/records.csv", &format!("{HEAD}{rows}"));
+        let mut site = Site::of(folder.path(), ("2025-03-02", "2025-03-08"));
+        site.as_of = d("2025-04-10");
+        let all = of_kind(&site, FindingKind::Monitoring);
+        let finding = all.into_iter().find(|finding| finding.name.contains("after 0.5 in of rain")).unwrap();
+        (finding.outcome, finding.dates)
+    };
+    assert_eq!(found(&[]), (Outcome::Overdue, vec![d("2025-03-03")]));
+    // Six in the morning of the 5th is no day after, whatever day the meters count it to.
+    assert_eq!(found(&["2025-03-05 06:00"]).0, Outcome::Overdue);
+    assert_eq!(found(&["2025-03-04 23:00"]).0, Outcome::Done);
+}
+
 #[test]
 fn a_look_after_rain_is_read_back_and_refused_where_it_cannot_be_judged() {
     let told = |after: &str| {
@@ -512,6 +545,6 @@ fn a_look_after_rain_is_read_back_and_refused_where_it_cannot_be_judged() {
     }
     let (rules, _) = told("Outfall 1: {rain at least: 0.5 in, within: 24 h}");
     let lines = bywash::rules::sentences(&rules.unwrap());
-    let words = "Outfall 1 is looked at within 24 h of 0.5 in of rain or more within a day: a look on that day or the day after";
+    let words = "Outfall 1 is looked at within 24 h of 0.5 in of rain or more within a day of the gauge: a look on that day or the day after";
     assert!(lines.iter().any(|(_, line)| line.contains(words)), "{lines:#?}");
 }

@@ -79,19 +79,16 @@ pub(crate) fn amounts_beside(facility: &Facility, metered: &mut Metered, repairs
             });
         }
         if let Some(first) = left.first() {
-            let bare: Vec<&MeterSpan> = left.iter().filter(|amount| !is_covered(amount, &metered.spans)).collect();
-            let rest = match bare.first() {
-                Some(bare) => format!(
-                    " What {} says of days that no reading covers ({} to {}) is then not known: write it for these days alone.",
-                    match left.len() {
-                        1 => "it",
-                        _ => "one of them",
-                    },
-                    bare.first_day,
-                    later(bare.first_day, bare.days)
-                ),
-                None => String::new(),
-            };
+            let mut bare = left.iter().filter_map(|amount| Some((amount, bare_from(amount, &metered.spans)?)));
+            let rest = bare.next().map_or_else(String::new, |(amount, from)| {
+                let (first, days) = days_covered(from, amount.to, facility.day());
+                let which = if left.len() == 1 { "it" } else { "one of them" };
+                format!(
+                    " What {which} says of days that no reading covers ({first} to {}) is then not known: write it for these days \
+                     alone.",
+                    later(first, days)
+                )
+            });
             repairs.push(Repair {
                 place: first.after.place.clone(),
                 sentence: format!(
@@ -105,15 +102,15 @@ pub(crate) fn amounts_beside(facility: &Facility, metered: &mut Metered, repairs
     }
 }
 
-/// Whether readings cover all that an amount was typed for.
-fn is_covered(amount: &MeterSpan, spans: &[MeterSpan]) -> bool {
+/// From when readings no longer cover what an amount was typed for; none where they cover it all.
+fn bare_from(amount: &MeterSpan, spans: &[MeterSpan]) -> Option<NaiveDateTime> {
     let mut until = amount.from;
     for span in spans.iter().filter(|span| span.meter == amount.meter && span.is_read()) {
         if span.from <= until {
             until = until.max(span.to);
         }
     }
-    until >= amount.to
+    (until < amount.to).then_some(until)
 }
 
 /// The last of some days.

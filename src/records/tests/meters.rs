@@ -266,7 +266,7 @@ fn an_amount_that_readings_cover_in_part_names_the_days_that_are_lost() {
     let told = amount(
         "2025-07-11,M3 wash,amount,,10,gal,,,,,\n2025-07-15,M3 wash,amount,,5000,gal,,,,,since the last count\n",
     );
-    assert!(told.contains("days that no reading covers (2025-07-12 to 2025-07-15) is then not known"), "{told}");
+    assert!(told.contains("days that no reading covers (2025-07-13 to 2025-07-14) is then not known"), "{told}");
 }
 
 /// 9 washes since the reading on the 11th: the 11th, 12th and 13th, three a day if even.

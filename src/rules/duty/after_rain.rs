@@ -1,15 +1,18 @@
 //! Discharge points that are looked at after so much rain within a day: due by the gauge's days, of which one that was not read
 //! leaves it not known.
 
-use chrono::NaiveDate;
+use std::collections::BTreeSet;
 
-use crate::quantity::HowOften;
+use chrono::{NaiveDate, NaiveTime};
+
+use crate::facility::model::Facility;
+use crate::quantity::{DayStart, HowOften};
 use crate::rules::duty::DueStretch;
 use crate::rules::duty::duties::{fill, seen, started};
 use crate::rules::judge::case::Case;
 use crate::rules::window::windows::{Window, after, day_label, each_day, later};
 use crate::rules::{AfterRain, Finding, Missing, Outcome};
-use crate::weather::RainDay;
+use crate::weather::{RainReading, Stretch, snapped, spread};
 
 /// By how much a depth in floating point may miss the one typed, mm.
 const EQUAL_MM: f64 = 1e-9;
@@ -19,15 +22,39 @@ pub(super) fn findings(case: &Case<'_>) -> Vec<Finding> {
     case.rules.notices.after_rain.iter().flat_map(|duty| of_duty(duty, case)).collect()
 }
 
-/// Whether so much fell on a day: `None` where the gauge does not tell.
-fn fell(rain: &RainDay, at_least_mm: f64) -> Option<bool> {
-    if rain.low_mm >= at_least_mm - EQUAL_MM {
-        Some(true)
-    } else if rain.high_mm < at_least_mm - EQUAL_MM {
-        Some(false)
-    } else {
-        None
+/// The gauge's own day: from one reading to the next, by the date on which most of it lies. Of a gauge among the records, the
+/// facility's.
+fn gauge_day(facility: &Facility) -> DayStart {
+    let noon = NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default();
+    match &facility.weather.rain {
+        Some(file) => DayStart { time: file.read_at, bears_its_end: file.read_at > noon },
+        None => facility.day(),
     }
+}
+
+/// Whether so much fell on each of the gauge's days: `None` where its readings do not tell.
+fn fell(case: &Case<'_>, (first, days): (NaiveDate, usize), at_least_mm: f64) -> Vec<Option<bool>> {
+    let day = gauge_day(case.facility);
+    let readings = case.weather.map_or(&[][..], |weather| &weather.readings);
+    let bounds = |amount: fn(&RainReading) -> f64| {
+        let stretch = |reading: &RainReading| Stretch {
+            from: snapped(reading.from, day.time).0,
+            to: snapped(reading.to, day.time).0,
+            amount: amount(reading),
+        };
+        spread(&readings.iter().map(stretch).collect::<Vec<_>>(), first, days, day)
+    };
+    let least = bounds(|reading| reading.depth_mm);
+    let is_so_much = |mm: f64| mm >= at_least_mm - EQUAL_MM;
+    least
+        .iter()
+        .zip(bounds(RainReading::most_mm))
+        .map(|(least, most)| match (is_so_much(least.low), is_so_much(most.high)) {
+            (true, _) => Some(true),
+            (false, true) => None,
+            (false, false) => Some(false),
+        })
+        .collect()
 }
 
 fn of_duty(duty: &AfterRain, case: &Case<'_>) -> Vec<Finding> {
@@ -36,15 +63,19 @@ fn of_duty(duty: &AfterRain, case: &Case<'_>) -> Vec<Finding> {
     let span = (from.max(in_force.0), to.min(in_force.1).min(case.as_of));
     let at_least_mm = duty.at_least_m.to_f64() * 1000.0;
     let looks = || case.timeline.looks.iter().filter(|look| look.at == duty.at && look.day <= case.as_of);
-    let rain_on = |day: NaiveDate| case.weather.and_then(|weather| weather.rain_on(day)).unwrap_or(&RainDay::GAP);
+    // By the calendar, as whoever reads the gauge and looks has it.
+    let starts = case.facility.day();
+    let looked: BTreeSet<NaiveDate> =
+        looks().map(|look| look.time.map_or(look.day, |hour| starts.date_of(look.day, hour))).collect();
+    let days = usize::try_from((span.1 - span.0).num_days() + 1).unwrap_or(0);
+    let rain = fell(case, (span.0, days), at_least_mm);
     let mut stretches: Vec<DueStretch> = Vec::new();
-    for day in each_day(span.0, span.1) {
-        let fell = fell(rain_on(day), at_least_mm);
+    for (day, fell) in each_day(span.0, span.1).zip(rain) {
         if fell == Some(false) {
             continue;
         }
         let last = later(day, duty.within_days);
-        let have = u32::from(looks().any(|look| day <= look.day && look.day <= last));
+        let have = u32::from(looked.range(day..=last).next().is_some());
         let (not_known, ended) = (fell.is_none(), last < case.as_of);
         // Days that follow one another and leave the same open are one line.
         match stretches.last_mut() {

@@ -318,7 +318,7 @@ impl Default for Notices {
     }
 }
 
-/// A discharge point that is looked at after so much rain within one of the facility's days.
+/// A discharge point that is looked at after so much rain within one of the gauge's days.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AfterRain {
     /// The discharge point.

@@ -280,7 +280,7 @@ pub fn sentences(rules: &RulesFile) -> Vec<(Place, String)> {
         out.push((
             rain.place.clone(),
             format!(
-                "{} is looked at within {} of {} of rain or more within a day: a look on that day or {after} answers it; where the \
+                "{} is looked at within {} of {} of rain or more within a day of the gauge: a look on that day or {after} answers it; where the \
                  day's rain is not on file, it is not known whether one was due.",
                 rain.name, rain.within, rain.text
             ),

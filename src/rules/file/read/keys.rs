@@ -436,7 +436,7 @@ mod tests {
     /// below are right does not matter: each map is opened.
     #[test]
     fn every_declared_key_is_read() {
-        let text = "how this permit counts: {}\nlimits:\n  A:\n    at: {from: Well, to: Pond}\n    sample: {}\n    only when: {flow: {}, rain: {}, level: {}}\n    except: {}\nnotices:\n  over a limit: {}\n  severity tiers: {A: {}, B: {measurements at or over: 1}}\n";
+        let text = "how this permit counts: {}\nlimits:\n  A:\n    at: {from: Well, to: Pond}\n    sample: {}\n    only when: {flow: {}, rain: {}, level: {}}\n    except: {}\nnotices:\n  over a limit: {}\n  severity tiers: {A: {}, B: {measurements at or over: 1}}\n  looked at after rain: {A: {}}\n";
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-facility");
         let facility = crate::facility::read(&folder, &mut Sources::new(&folder), &mut Problems::new()).unwrap();
         let problems = Problems::new();

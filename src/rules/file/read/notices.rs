@@ -69,8 +69,8 @@ fn after_rain(name: &Said<String>, field: &Field<'_>, facility: &Facility) -> Op
     };
     let said = said?;
     let days = match said.value {
-        Span::Seconds(seconds) => u64::try_from(seconds).ok().map(|seconds| seconds.div_ceil(86_400)),
-        _ => None,
+        Span::Seconds(seconds) => Some(seconds.div_ceil(86_400)),
+        Span::Months(_) => None,
     };
     let Some(within_days) = days.filter(|days| (1..=MOST_DAYS).contains(days)) else {
         within.refuse("hours or days are expected, at most 14 days", "write it like 24 h");
