@@ -503,10 +503,8 @@ fn the_day_of_rain_is_that_of_the_gauge() {
         std::fs::create_dir(folder.path().join("records")).unwrap();
         write(
             "facility.yaml",
-            &FACILITY.replace(
-                "read at: 7 am, belongs to: the day that ended",
-                "read at: midnight, belongs to: the day that ended",
-            ),
+            &FACILITY
+                .replace("read at: 7 am, belongs to: the day that ended", "read at: midnight, belongs to: that day"),
         );
         let duty = "notices:\n  looked at after rain: {Outfall 1: {rain at least: 0.5 in, within: 24 h}}\n";
         write("rules.yaml", &format!("{COUNTING}limits:\n{LIMIT}{duty}"));
