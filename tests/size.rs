@@ -6,6 +6,8 @@
 mod basin_site;
 #[path = "size/cells.rs"]
 mod cells;
+#[path = "size/typed.rs"]
+mod typed;
 
 use std::fs;
 use std::path::Path;

@@ -3,7 +3,7 @@
 
 use crate::page::document::figures::{number, with_unit};
 use crate::page::document::{DrawnPond, Pattern, PondBerm, PondDrawing, PondPlan};
-use crate::page::draw::{Anchor, Canvas, INK, Pen, Point, SLATE, STONE, Type, at, fitted};
+use crate::page::draw::{Anchor, Canvas, INK, Pen, Point, SLATE, STONE, Type, WHITE, at, fitted};
 
 /// Points in a metre.
 const METRE: f64 = 72.0 / 0.0254;
@@ -202,7 +202,7 @@ fn draw_plan(
     canvas.line(&[at(a.x, above), at(b.x, above)], Pen::ink(0.6));
     canvas.set(
         at(middle.x, above - 3.0),
-        &with_unit(plan.water.0, drawing.digits, &drawing.unit),
+        &with_unit(plan.water.0, drawing.side_digits, &drawing.unit),
         kind,
         Anchor::Middle,
     );
@@ -213,14 +213,14 @@ fn draw_plan(
     canvas.line(&[at(beside, b.y), at(beside, c.y)], Pen::ink(0.6));
     canvas.set(
         at(beside + 5.0, middle.y + 2.5),
-        &with_unit(plan.water.1, drawing.digits, &drawing.unit),
+        &with_unit(plan.water.1, drawing.side_digits, &drawing.unit),
         kind,
         Anchor::Start,
     );
     let floor = format!(
         "floor {} by {}",
-        number(plan.floor.0, drawing.digits),
-        with_unit(plan.floor.1, drawing.digits, &drawing.unit)
+        number(plan.floor.0, drawing.side_digits),
+        with_unit(plan.floor.1, drawing.side_digits, &drawing.unit)
     );
     // Beyond the berm where there is one.
     let half = 0.5 * plan.floor.0 as f32 * scales.along;
@@ -241,7 +241,14 @@ fn draw_berm(canvas: &mut dyn Canvas, plan: &PondPlan, berm: &PondBerm, scales: 
     let edge = corner.x + points(0.5 * (long - plan.crest.0));
     let middle = corner.y + points(0.5 * wide);
     let (x, half) = (edge + points(berm.from_edge), points(0.5 * berm.across));
-    canvas.line(&[at(x, middle - half), at(x, middle + half)], Pen::ink(1.6));
+    if berm.wide > 0.0 {
+        let beyond = x + points(berm.wide);
+        let corners = [at(x, middle - half), at(beyond, middle - half), at(beyond, middle + half), at(x, middle + half)];
+        canvas.fill(&corners, WHITE);
+        canvas.line(&[corners.as_slice(), &corners[..1]].concat(), Pen::ink(0.9));
+    } else {
+        canvas.line(&[at(x, middle - half), at(x, middle + half)], Pen::ink(1.6));
+    }
     let kind = Type::plain(SMALL);
     let water = edge + points(0.5 * (plan.crest.0 - plan.water.0));
     // Beside the floor's end, on whichever side of it there is room, so that no line runs through the word.
@@ -276,7 +283,7 @@ fn draw_section(
     section.outline(canvas);
     if let Some(berm) = &pond.berm {
         let x = middle - section.half(tallest(pond)) + berm.from_edge as f32 * scales.along;
-        canvas.line(&[at(x, section.y(berm.top)), at(x, section.floor_at(x))], Pen::ink(1.6));
+        section.berm(canvas, berm, x);
     }
     let kind = Type::plain(SMALL);
     let lowest = foot + under(pond) as f32 * scales.up;
@@ -320,6 +327,9 @@ fn spread(wanted: &[f32], top: f32, foot: f32) -> Vec<f32> {
     places
 }
 
+/// Steps along a berm's face in which it is looked for where that meets the floor.
+const FACE: u32 = 48;
+
 /// One section on the sheet.
 struct Section<'a> {
     pond: &'a DrawnPond,
@@ -352,6 +362,28 @@ impl Section<'_> {
         let part = if to > from { ((x - from) / (to - from)).clamp(0.0, 1.0) } else { 1.0 };
         let level = high.0 + f64::from(part) * (low.0 - high.0);
         self.y(level)
+    }
+
+    /// A forebay's berm, the edge of its top on the inlet's side at `x`: its body, or a line where no sizes of it are known.
+    fn berm(&self, canvas: &mut dyn Canvas, berm: &PondBerm, x: f32) {
+        if berm.wide <= 0.0 {
+            canvas.line(&[at(x, self.y(berm.top)), at(x, self.floor_at(x))], Pen::ink(1.6));
+            return;
+        }
+        let along = |length: f64| length as f32 * self.scales.along;
+        let beyond = x + along(berm.wide);
+        // Each face goes down to the floor, or to the pond's own slope where that comes first.
+        let foot = |from: f32, sign: f32| {
+            let faces = (0..=FACE).map(|k| berm.top * f64::from(k) / f64::from(FACE));
+            let mut points = faces.map(|down| at(from + sign * along(berm.side * down), self.y(berm.top - down)));
+            let last = points.clone().last().unwrap_or(at(from, self.foot));
+            points.find(|point| point.y >= self.floor_at(point.x)).unwrap_or(last)
+        };
+        let (inlet, pool) = (foot(x, -1.0), foot(beyond, 1.0));
+        let top = self.y(berm.top);
+        let body = [inlet, at(x, top), at(beyond, top), pool];
+        canvas.fill(&body, WHITE);
+        canvas.line(&body, Pen::ink(0.9));
     }
 
     fn outline(&self, canvas: &mut dyn Canvas) {

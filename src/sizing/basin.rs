@@ -6,9 +6,34 @@ use uom::si::length::meter;
 use uom::si::ratio::ratio;
 use uom::si::volume::cubic_meter;
 
+use crate::facility::model::UnitSystem;
 use crate::science::ponds::{Prismoid, Shape};
 
 use super::Lie;
+
+/// A foot, m.
+const FOOT_M: f64 = 0.3048;
+/// A size that is so little over a whole step is that step: feet and metres are turned into one another by it, m.
+const HAIR_M: f64 = 1e-7;
+
+/// Steps in which sides and levels are printed, m: what a tape and a level are read to (common practice, no source).
+fn printed_steps_m(system: UnitSystem) -> (f64, f64) {
+    match system {
+        UnitSystem::Us => (0.1 * FOOT_M, 0.01 * FOOT_M),
+        UnitSystem::Metric => (0.01, 0.01),
+    }
+}
+
+/// A size at the step next above, so that what is printed holds no less.
+fn up(m: f64, step_m: f64) -> f64 {
+    ((m - HAIR_M) / step_m).ceil() * step_m
+}
+
+/// A level as it is printed, m: the nearest step.
+pub(super) fn printed_level_m(system: UnitSystem, m: f64) -> f64 {
+    let (_, step_m) = printed_steps_m(system);
+    (m / step_m).round() * step_m
+}
 
 /// A pond that could be dug: length and width of the water at the spill level, depth from floor to spill level.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,6 +55,23 @@ pub struct Basin {
 }
 
 impl Basin {
+    /// The same as it is printed: sides and depth at the step next above.
+    #[must_use]
+    pub fn printed(&self, system: UnitSystem) -> Self {
+        let (side_m, level_m) = printed_steps_m(system);
+        Self {
+            length_m: up(self.length_m, side_m),
+            width_m: up(self.width_m, side_m),
+            depth_m: up(self.depth_m, level_m),
+            ..*self
+        }
+    }
+
+    /// The narrower of the floor's two sides, m.
+    pub fn floor_m(&self) -> f64 {
+        self.length_m.min(self.width_m) - 2.0 * self.slope * self.depth_m
+    }
+
     /// Its shape up to the spill level; none where the sides meet before they reach the floor.
     pub fn shape(&self) -> Option<Shape> {
         let m = Length::new::<meter>;

@@ -30,6 +30,8 @@ pub struct Plot {
     pub steepest: Figure,
     /// Length over width at the spill level, at least.
     pub length_to_width: Option<Figure>,
+    /// Length and width of the floor, m, at least.
+    pub floor: Option<Figure>,
     /// Width of the bank's top all round, m; nothing when it was not typed.
     pub bank: Option<Figure>,
 }

@@ -32,6 +32,8 @@ pub struct Grid {
     pub most_m: [f64; 3],
     /// Length over width, at least.
     pub length_to_width: f64,
+    /// Length and width of the floor, at least, m.
+    pub floor_m: f64,
     /// What every shape shares; its sizes mean nothing.
     pub common: Basin,
 }
@@ -92,6 +94,7 @@ impl Grid {
             widths_m,
             most_m,
             length_to_width: plot.length_to_width.as_ref().map_or(1.0, |figure| figure.si.max(1.0)),
+            floor_m: plot.floor.as_ref().map_or(0.0, |figure| figure.si),
             common,
         })
     }
@@ -126,10 +129,16 @@ impl Grid {
             && basin.length_m <= most_length + SAME_M
             && basin.width_m <= most_width + SAME_M
             && self.is_long_enough(basin.length_m, basin.width_m)
+            && self.is_wide_enough(basin.depth_m, basin.length_m, basin.width_m)
     }
 
     pub(super) fn is_long_enough(&self, length_m: f64, width_m: f64) -> bool {
         length_m + SAME_M >= self.length_to_width * width_m
+    }
+
+    /// Whether a plan has floor enough at a depth.
+    pub(super) fn is_wide_enough(&self, depth_m: f64, length_m: f64, width_m: f64) -> bool {
+        self.floor_m <= 0.0 || length_m.min(width_m) - 2.0 * self.common.slope * depth_m + SAME_M >= self.floor_m
     }
 
     /// The deepest that a plan can be dug before its sides meet, m.
@@ -236,6 +245,7 @@ mod tests {
             widths_m: sizes,
             most_m: [10.0; 3],
             length_to_width: 1.0,
+            floor_m: 0.0,
             common,
         };
         assert_eq!(grid.thin(5).depths_m, [2.0, 4.0, 6.0, 8.0, 10.0]);

@@ -187,9 +187,18 @@ fn plot(field: &Field<'_>) -> Option<Plot> {
         "sides rise higher than they run: run comes first, and earth does not stand so steep",
     );
     let length_to_width = ratio(&fields.get(&keys::Plot::LENGTH_TO_WIDTH), "the pond may be wider than it is long");
+    let floor = above_zero(&fields.get(&keys::Plot::FLOOR));
     let bank = figure(&fields.get(&keys::Plot::BANK));
     fields.finish();
-    Some(Plot { longest: longest?, widest: widest?, deepest: deepest?, steepest: steepest?, length_to_width, bank })
+    Some(Plot {
+        longest: longest?,
+        widest: widest?,
+        deepest: deepest?,
+        steepest: steepest?,
+        length_to_width,
+        floor,
+        bank,
+    })
 }
 
 fn settle(field: &Field<'_>) -> Option<SettleDuty> {

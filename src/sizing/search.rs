@@ -191,7 +191,10 @@ impl Grid {
             Basin { depth_m, length_m, width_m, ..self.common }
         };
         // Not even the largest plan is wide enough for the least depth, or long enough for the least width.
-        if depth.0 > self.deepest_m(length.1, width.1) || !self.is_long_enough(length.1, width.0) {
+        if depth.0 > self.deepest_m(length.1, width.1)
+            || !self.is_wide_enough(depth.0, length.1, width.1)
+            || !self.is_long_enough(length.1, width.0)
+        {
             return None;
         }
         Some(Ends {

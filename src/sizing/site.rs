@@ -8,7 +8,7 @@ use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{
-    Facility, FillRule, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Step,
+    Facility, FillRule, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Step, UnitSystem,
 };
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
@@ -16,6 +16,7 @@ use crate::records::{Act, Source, Timeline};
 use crate::science::ponds::{LevelTable, Prismoid, Shape};
 use crate::told::Place;
 
+use super::basin::printed_level_m;
 use super::drainage::share_along;
 use super::{Basin, Demands, Stack};
 
@@ -163,6 +164,49 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
     {
         seepage.stated =
             Stated::Known(Range { low: range.low * version.seepage_times, high: range.high * version.seepage_times });
+    }
+    changed
+}
+
+/// The facility with a shape and the levels that go with it typed in as they are printed.
+pub(super) fn typed_in(
+    facility: &Facility,
+    pond: PlaceId,
+    demands: &Demands,
+    basin: &Basin,
+    system: UnitSystem,
+) -> Facility {
+    let filled_m = filled_to_m(facility, pond, demands, basin).map(|m| printed_level_m(system, m));
+    let pool_m = printed_level_m(system, demands.stack(basin).pool_top_m);
+    let old = facility.get(pond).and_then(|place| match &place.kind {
+        PlaceKind::Pond(held) => Some(OldLevels::of(held)),
+        _ => None,
+    });
+    let mut changed = facility.clone();
+    let (Some(place), Some(old)) = (changed.places.get_mut(pond.0), old) else { return changed };
+    let at = place.place.clone();
+    let key = |what: &str| format!("ponds / {} / {what}", place.name);
+    let PlaceKind::Pond(held) = &mut place.kind else { return changed };
+    let length = Length::new::<meter>;
+    let printed = basin.printed(system);
+    held.shape = PondShape::Prismoid {
+        length: given(length(printed.length_m), key("shape / length"), &at),
+        width: given(length(printed.width_m), key("shape / width"), &at),
+        depth: given(length(printed.depth_m), key("shape / depth"), &at),
+        side_slope: given(Ratio::new::<ratio>(printed.slope), key("shape / side slope"), &at),
+    };
+    held.freeboard_above_spill = Some(given(length(printed.freeboard_m), key("freeboard above spill"), &at));
+    if held.lowest_pump_level.is_some() && demands.duties.pool.is_some() {
+        held.lowest_pump_level = Some(given(length(pool_m), key("lowest pump level"), &at));
+    }
+    if let (Some(fill), Some(m)) = (&mut held.filled_from, filled_m) {
+        fill.up_to_volume = None;
+        fill.up_to_level = Some(given(length(m), key("filled from / up to"), &at));
+    }
+    // A pump that works by its level keeps its distance below the spill level.
+    if let Some(pump) = &mut held.pumped_out {
+        let level = |below_m: f64| (printed.depth_m - below_m).clamp(0.0, printed.depth_m);
+        old.refit_pump(pump, &level, &at);
     }
     changed
 }

@@ -7,6 +7,7 @@ mod cases;
 mod operated;
 mod this;
 mod tried;
+mod typed;
 
 pub use operated::Part;
 pub use this::{Amount, Change, study_this};
@@ -42,6 +43,7 @@ use answers::{answer, first_year, impossible};
 use demanded::{demands, settling_m_s};
 use this::Changes;
 use tried::tried;
+use typed::{Asked, Chosen};
 
 /// Dry share of sludge where neither the duties nor the facility say: common practice, no source.
 const USUAL_DRY_SHARE: f64 = 0.08;
@@ -183,6 +185,8 @@ pub struct Answer {
     pub cost: Option<f64>,
     /// Where no pond of the plot is kept as asked: what would have this one kept, each run and found to do every duty.
     pub cures: Vec<Change>,
+    /// Duties that it does as found and not as it is printed and typed; nothing but where no other pond was found.
+    pub missed_as_typed: Vec<Check>,
 }
 
 impl Answer {
@@ -293,6 +297,8 @@ struct Runner<'a> {
     candidates: &'a Candidates<'a>,
     uses: &'a [PlaceId],
     unknown_days: usize,
+    /// Shapes that no search takes.
+    refused: &'a [Basin],
 }
 
 impl Runner<'_> {
@@ -408,7 +414,12 @@ impl Runner<'_> {
     /// The least shape of a grid.
     fn least(&self, grid: &Grid) -> Result<Option<Found>, Problems> {
         let demands = self.demands;
-        let fixed = |corners: &Corners| demands.fixed_between(corners).iter().all(Check::is_met);
+        let is_refused = |corners: &Corners| {
+            corners.needs == corners.room && corners.room == corners.surface && self.refused.contains(&corners.room)
+        };
+        let fixed = |corners: &Corners| {
+            demands.fixed_between(corners).iter().all(Check::is_met) && !is_refused(corners)
+        };
         let mut passes = |basins: &[Basin]| self.passes(basins);
         let weather =
             demands.weather_may_refuse().then_some(Weather { passes: &mut passes, larger_may_be_worse: true });
@@ -471,59 +482,52 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
     let uses = drawing_uses(site, &duties)?;
     let reference = with_basin(site.facility, site.pond, &demands, &Version::of(largest));
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
-    let mut runner =
-        Runner { site, demands: &demands, candidates: &candidates, uses: &uses, unknown_days: basics.unknown_days };
     progress("searching for the least shape");
-    let mut grid = grid;
-    let mut found = runner.least(&grid)?;
-    let mut demands_kept = demands.clone();
-    demands_kept.terms.keeps = true;
-    if found.is_none() {
-        progress("looking closer, before saying that none fits");
-        if let Some(finer) = Grid::of(&duties, true, &problems) {
-            found = runner.least(&finer)?;
-            grid = if found.is_some() { finer } else { grid };
-        }
-    }
-    let outcome = match found {
-        None => Outcome::None(Box::new(impossible(&grid, &demands, &runner)?)),
-        Some(found) => {
-            // Of ponds that do the rest, one that its run keeps so; else the least of them, with what would make it.
-            let keeper = Runner { demands: &demands_kept, ..runner };
-            let kept = if runner.keeps(&found.basin)? {
-                None
-            } else {
-                progress("looking for a pond that its run keeps as asked");
-                // A coarse choice shows whether to look at all: where none of it is kept, each size would be run for nothing.
-                match keeper.least(&grid.thin(COARSE_KEPT))? {
-                    Some(_) => keeper.least(&grid)?,
-                    None => None,
-                }
-            };
-            if kept.is_some() {
-                runner = keeper;
-            }
-            let none_keeps = kept.is_none();
-            progress("trying what could be otherwise");
-            let answer = answer(&runner, &grid, kept.unwrap_or(found), &basics, &timeline)?;
-            let cures = if none_keeps && answer.not_kept().next().is_some() {
-                progress("looking for what would have it kept");
-                let changes =
-                    Changes { runner: &runner, basin: &answer.found.basin, base: largest, timeline: &timeline };
-                let mut cures = changes.operations()?;
-                cures.extend(changes.drawdown()?.filter(|change| change.amount.is_some()));
-                cures
-            } else {
-                Vec::new()
-            };
-            Outcome::Pond(Box::new(Answer { cures, ..answer }))
+    let finer = Grid::of(&duties, true, &problems);
+    let asked = Asked {
+        site,
+        grid: &grid,
+        finer: finer.as_ref(),
+        timeline: &timeline,
+        candidates: &candidates,
+        uses: &uses,
+    };
+    let chosen = asked.least(demands, basics.clone(), progress)?;
+    let runner_of = |demands| Runner {
+        site,
+        demands,
+        candidates: &candidates,
+        uses: &uses,
+        unknown_days: basics.unknown_days,
+        refused: &[],
+    };
+    let chosen = match chosen {
+        Ok(chosen) => chosen,
+        Err(demands) => {
+            let runner = runner_of(&demands);
+            let outcome = Outcome::None(Box::new(impossible(&grid, &demands, &runner)?));
+            let tried = tried(&runner, &grid, &outcome)?;
+            return Ok(Study { tried, demands, basics, grid, outcome });
         }
     };
+    let Chosen { found, keeps, grid, demands, basics, missed_as_typed } = chosen;
+    let runner = runner_of(&demands);
+    progress("trying what could be otherwise");
+    let answer = answer(&runner, &grid, found, &basics, &timeline)?;
+    let cures = if !keeps && answer.not_kept().next().is_some() {
+        progress("looking for what would have it kept");
+        let changes = Changes { runner: &runner, basin: &answer.found.basin, base: largest, timeline: &timeline };
+        let mut cures = changes.operations()?;
+        cures.extend(changes.drawdown()?.filter(|change| change.amount.is_some()));
+        cures
+    } else {
+        Vec::new()
+    };
+    let outcome = Outcome::Pond(Box::new(Answer { cures, missed_as_typed, ..answer }));
     if problems.has_errors() {
         return Err(problems);
     }
     let tried = tried(&runner, &grid, &outcome)?;
-    let demands = runner.demands.clone();
     Ok(Study { demands, basics, grid, outcome, tried })
 }
 

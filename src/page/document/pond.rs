@@ -64,6 +64,10 @@ pub struct PondBerm {
     pub across: f64,
     /// Its top, above the floor.
     pub top: f64,
+    /// How wide its top is; nothing where no sizes of it are known, and it is drawn as a line.
+    pub wide: f64,
+    /// Run over rise of its faces.
+    pub side: f64,
 }
 
 /// A pond from above: rectangles about one middle, each length and width.
@@ -105,8 +109,10 @@ pub struct DrawnPond {
 pub struct PondDrawing {
     /// The unit of every length and level.
     pub unit: String,
-    /// Digits after the mark of lengths.
+    /// Digits after the mark of levels.
     pub digits: u8,
+    /// Digits after the mark of a plan's sides.
+    pub side_digits: u8,
     /// Metres in one of that unit: what the scale is reckoned from.
     pub metres: f64,
     /// The unit of every volume.

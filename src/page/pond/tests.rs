@@ -38,7 +38,7 @@ fn pond(name: &str, times: f64) -> DrawnPond {
         }),
         profile: vec![(0.0, 32.0 * times), (2.5, 42.0 * times)],
         bank: Some(PondBank { top: 3.0, reach: 2.0, ground: if times > 2.0 { -0.5 } else { 1.2 } }),
-        berm: Some(PondBerm { from_edge: 9.0 * times, across: 14.0 * times, top: 0.5 }),
+        berm: Some(PondBerm { from_edge: 9.0 * times, across: 14.0 * times, top: 0.5, wide: 0.5 * times, side: 1.0 }),
         layers: vec![
             layer("Sludge store", 0.0, 0.02, Pattern::Dots),
             layer("Settling pool", 0.02, 0.5, Pattern::Level),
@@ -56,7 +56,7 @@ fn pond(name: &str, times: f64) -> DrawnPond {
 }
 
 fn drawing(ponds: Vec<DrawnPond>) -> PondDrawing {
-    PondDrawing { unit: "m".to_owned(), digits: 1, metres: 1.0, volume_unit: "m³".to_owned(), ponds }
+    PondDrawing { unit: "m".to_owned(), digits: 1, side_digits: 1, metres: 1.0, volume_unit: "m³".to_owned(), ponds }
 }
 
 #[test]

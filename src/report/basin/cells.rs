@@ -33,7 +33,7 @@ pub(super) fn forebay(case: &BasinCase, duties: &Duties, answer: Option<&Answer>
     if let Some(held) = answer.and_then(|answer| demands.forebay(&answer.found.basin)) {
         words.push_str(&format!(
             "It is {} long at the top of the pool, with {} of water surface, and holds {}, {} of it. ",
-            units.m(held.length_m),
+            units.tape(held.length_m),
             units.m2(held.area_m2()),
             units.m3(held.volume_m3),
             percent(held.share)

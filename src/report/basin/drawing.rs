@@ -84,6 +84,7 @@ pub(super) fn times_present(case: &BasinCase, basin: &Basin) -> Option<String> {
     let times = basin.capacity_m3() / holds;
     match times {
         _ if holds <= 0.0 => None,
+        times if times < 0.095 => Some(format!("under a tenth of {which}")),
         times if (times - 1.0).abs() < 0.005 => Some(format!("as much as {which}")),
         times if times < 10.0 => Some(format!("{} times {which}", number(times, if times < 1.0 { 2 } else { 1 }))),
         times => Some(format!("{} times {which}", number(times, 0))),
@@ -121,6 +122,7 @@ fn drawn(units: Units, ponds: Vec<DrawnPond>, more: &str, doc: &mut Document) {
     let drawing = PondDrawing {
         unit: unit.to_owned(),
         digits: 2,
+        side_digits: 1,
         metres: 1.0 / per,
         volume_unit: units.volume.0.to_owned(),
         ponds,
@@ -211,12 +213,13 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
         let wide = units.typed_m(basin.bank_m);
         let top = if basin.lie.is_some() { "at the top" } else { "" };
         words.push(
-            format!("{} by {} over banks {wide} wide {top}", units.m(over.0), units.m(over.1)).trim_end().to_owned(),
+            format!("{} by {} over banks {wide} wide {top}", units.tape(over.0), units.tape(over.1)).trim_end().to_owned(),
         );
     }
     if let Some(held) = case.study.demands.forebay(basin) {
-        words.push(format!("forebay {} long: {}", units.m(held.length_m), units.m3(held.volume_m3)));
+        words.push(format!("forebay {} long: {}", units.tape(held.length_m), units.m3(held.volume_m3)));
     }
+    let duty_berm = case.study.demands.duties.forebay.as_ref().and_then(|duty| duty.berm.as_ref());
     DrawnPond {
         name: "The pond found".to_owned(),
         plan: Some(PondPlan {
@@ -234,7 +237,9 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
         berm: case.study.demands.forebay(basin).map(|held| PondBerm {
             from_edge: (basin.slope * (top_m - held.top_m) + held.length_m) * units.length.1,
             across: held.width_m * units.length.1,
-            top: held.top_m * units.length.1,
+            top: duty_berm.map_or(held.top_m, |berm| berm.high.si) * units.length.1,
+            wide: duty_berm.map_or(0.0, |berm| berm.top.si) * units.length.1,
+            side: duty_berm.map_or(0.0, |berm| berm.side.si),
         }),
         layers,
         levels,

@@ -74,6 +74,12 @@ fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
     if let Some(ratio) = &plot.length_to_width {
         words.push_str(&format!(", length to width at least {}", ratio.text));
     }
+    if let Some(floor) = &plot.floor {
+        words.push_str(&format!(", floor no narrower than {}", floor.text));
+    }
+    if let Some(floor) = &plot.floor {
+        words.push_str(&format!(", floor at least {}", floor.text));
+    }
     match &plot.bank {
         Some(bank) => words.push_str(&format!(", bank top {} wide all round.", units.typed_m(bank.si))),
         None => words.push_str(". No width was given for the banks: the plot ends at the bank top's inner edge."),
@@ -98,8 +104,8 @@ fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         let inward = 2.0 * basin.slope * basin.depth_m;
         words.push_str(&format!(
             " Its floor is {} by {}.",
-            units.typed_m(basin.length_m - inward),
-            units.typed_m(basin.width_m - inward)
+            units.tape(basin.length_m - inward),
+            units.tape(basin.width_m - inward)
         ));
         if let Some(over_m) = basin.ground_m().map(|ground| basin.depth_m - ground).filter(|over| *over > 0.005) {
             words.push_str(&format!(

@@ -72,7 +72,7 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
     if let Some(held) = demands.forebay(&answer.found.basin) {
         table.note(format!(
             "Within the sludge store and the settling pool, the forebay takes {} along the inlet end: {} under the level of {}.",
-            units.m(held.length_m),
+            units.tape(held.length_m),
             units.m3(held.volume_m3),
             units.m(held.top_m)
         ));

@@ -250,8 +250,9 @@ pub fn document(case: &BasinCase) -> Document {
     doc
 }
 
-/// `150 ft long, 60 ft wide, 6.5 ft deep`.
+/// `150 ft long, 60 ft wide and 6.5 ft deep`: as they are to be typed.
 pub(crate) fn sizes(units: Units, basin: &Basin) -> String {
+    let basin = basin.printed(units.system);
     let of = |m: f64| units.typed_m(m);
     format!("{} long, {} wide and {} deep", of(basin.length_m), of(basin.width_m), of(basin.depth_m))
 }

@@ -15,6 +15,8 @@ use crate::sizing::{Answer, Case, Check, Comes, Duty, Held, Measure};
 
 /// A level computed so much of the pond's depth too high or too low, on average, is far off (common practice, no source).
 const FAR_OFF: f64 = 0.1;
+/// A floor narrower than this is told of (common practice, no source), m.
+const NARROW_FLOOR_M: f64 = 2.0;
 /// Digits more than usual at most.
 const MOST_MORE: u8 = 4;
 
@@ -45,11 +47,11 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         "Its sides are {}, its floor is {} by {}, its bank top is {} above the spill level, and over the banks it takes {} by {}. {}, \
          and {} would be lined{}.{}",
         slope(basin.slope),
-        units.m(basin.length_m - inward),
-        units.m(basin.width_m - inward),
-        units.m(basin.freeboard_m),
-        units.m(over.0),
-        units.m(over.1),
+        units.tape(basin.length_m - inward),
+        units.tape(basin.width_m - inward),
+        units.typed_m(basin.freeboard_m),
+        units.tape(over.0),
+        units.tape(over.1),
         earth::in_words(case, basin)
             .unwrap_or_else(|| format!("Up to the bank top {} are dug", units.earth(basin.dug_m3()))),
         units.m2(basin.lined_m2()),
@@ -60,6 +62,9 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         )),
         standing::carried(case, basin)
     )));
+    for remark in remarks(case, answer) {
+        doc.paragraph(remark);
+    }
     doc.paragraph(rests_on(case, answer));
     doc.heading(2, "What governs");
     doc.paragraph(Text::new().bold(governs(&answer.governs())).plain(one_smaller(units, answer)));
@@ -73,12 +78,30 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     who_decides(doc);
 }
 
+/// What somebody who digs it should know of the shape.
+fn remarks(case: &BasinCase, answer: &Answer) -> Vec<String> {
+    let (units, basin) = (case.units(), &answer.found.basin);
+    let mut all = Vec::new();
+    if case.study.demands.duties.plot.floor.is_none() && basin.floor_m() < NARROW_FLOOR_M {
+        all.push(format!(
+            "A floor narrower than {} is hard to build and to clean out (common practice, no source): `floor at least: …` under \
+             `plot` keeps it wider.",
+            units.tape(NARROW_FLOOR_M)
+        ));
+    }
+    if !answer.missed_as_typed.is_empty() {
+        let fails: Vec<&str> = answer.missed_as_typed.iter().map(|check| check.duty.fails()).collect();
+        all.push(format!("With its sizes rounded as they stand here it {}.", fails.join(" and ")));
+    }
+    all
+}
+
 /// Ways to run the pond found with which it does every duty.
 fn cures(units: Units, answer: &Answer) -> Vec<Text> {
     if answer.cures.is_empty() {
         return vec![Text::from(
-            "Nothing that was tried does: a fill no higher than the foot of what is held, a drawdown up to six times as fast, one \
-             that goes on to that foot, by themselves and together.",
+            "Nothing that was tried does: a fill no higher than the foot of what is held, a drawdown, six times as fast where one \
+             is typed, one that goes on to that foot, by themselves and together.",
         )];
     }
     answer

@@ -1,5 +1,6 @@
 //! What a pond one step smaller would fail.
 
+use crate::report::basin::page::lacks;
 use crate::report::basin::units::Units;
 use crate::sizing::Answer;
 
@@ -12,7 +13,12 @@ pub(super) fn one_smaller(units: Units, answer: &Answer) -> String {
             None => ": the plot's own rules do not allow it".to_owned(),
             Some((_, checks)) => {
                 let failing = checks.iter().filter(|check| !check.is_met());
-                let fails: Vec<&str> = failing.map(|check| check.duty.fails()).collect();
+                let fails: Vec<String> = failing
+                    .map(|check| match lacks(units, check) {
+                        Some(by) => format!("{} ({by})", check.duty.fails()),
+                        None => check.duty.fails().to_owned(),
+                    })
+                    .collect();
                 if fails.is_empty() {
                     " still does every duty, but what is to be least is not less".to_owned()
                 } else {
@@ -27,7 +33,7 @@ pub(super) fn one_smaller(units: Units, answer: &Answer) -> String {
     }
     let parts: Vec<String> =
         told.iter().map(|(ways, comes_out)| format!("{}{comes_out}", one_or_other(ways))).collect();
-    format!(". {}.", parts.join("; "))
+    format!(". One step smaller: {}.", parts.join("; "))
 }
 
 /// `a`, `a or b`, `a, b or c`.

@@ -24,7 +24,8 @@ fn pond<'a>(case: &BasinCase<'a>) -> Option<&'a Pond> {
 pub(super) fn carried(case: &BasinCase, basin: &Basin) -> String {
     let (units, demands) = (case.units(), &case.study.demands);
     let filled = filled_to_m(case.facility, case.pond, demands, basin).map(|m| format!("filled up to {}", units.m(m)));
-    let is_drawn_from = pond(case).is_some_and(|pond| pond.lowest_pump_level.is_some());
+    // A pool that is the facility's own lowest pump level stays as it is typed there.
+    let is_drawn_from = demands.duties.pool.is_some() && pond(case).is_some_and(|pond| pond.lowest_pump_level.is_some());
     let layers = demands.layers(basin);
     let pool = layers.iter().find(|layer| layer.kind == LayerKind::Pool).filter(|_| is_drawn_from);
     let drawn = pool.map(|pool| format!("drawn from no lower than {}", units.m(pool.to_m)));

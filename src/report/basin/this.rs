@@ -44,7 +44,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
         "It is {}, with sides {} and {} of freeboard, and holds {} below the spill level. {} of weather with rain on file were run.",
         sizes(units, basin),
         slope(basin.slope),
-        units.m(basin.freeboard_m),
+        units.typed_m(basin.freeboard_m),
         units.m3(basin.capacity_m3()),
         super::counted(case.years(), "year")
     ));

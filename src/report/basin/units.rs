@@ -8,6 +8,8 @@ use crate::report::units::{FOOT_M, GALLON_M3, POUND_KG};
 /// The units a basin is spoken of in.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Units {
+    /// Their system.
+    pub system: UnitSystem,
     /// Lengths and levels: name, from m, digits.
     pub length: (&'static str, f64, u8),
     /// Water and ground: name, from m².
@@ -37,6 +39,7 @@ impl Units {
     pub fn of(system: UnitSystem) -> Self {
         match system {
             UnitSystem::Us => Self {
+                system,
                 length: ("ft", 1.0 / FOOT_M, 2),
                 area: ("ft²", 1.0 / (FOOT_M * FOOT_M)),
                 volume: ("gal", 1.0 / GALLON_M3),
@@ -48,6 +51,7 @@ impl Units {
                 warmth: ("°F", 1.8, 32.0),
             },
             UnitSystem::Metric => Self {
+                system,
                 length: ("m", 1.0, 2),
                 area: ("m²", 1.0),
                 volume: ("m³", 1.0),
@@ -65,6 +69,11 @@ impl Units {
         // Depths and levels are dug to the second digit: 4.25 ft is not 4.2.
         let (name, per, digits) = self.length;
         with_unit(si * per, digits, name)
+    }
+
+    /// A length that a tape shows, over ground: to a tenth.
+    pub fn tape(self, si: f64) -> String {
+        typed(si * self.length.1, 1, self.length.0)
     }
 
     pub fn m3(self, si: f64) -> String {

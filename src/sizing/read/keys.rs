@@ -60,6 +60,7 @@ declare! {
     DEEPEST = must "deepest": Known<kind::Length>, "8 ft", "The deepest it can be, floor to spill level";
     STEEPEST = must "steepest side": Ratio, "3 to 1", "The steepest side that stands, run to rise";
     LENGTH_TO_WIDTH = may "length to width at least": Ratio, "2 to 1", "The least length against width";
+    FLOOR = may "floor at least": Known<kind::Length>, "6 ft", "The narrowest floor that can be built and cleaned out";
     BANK = may "bank all round": Known<kind::Length>, "6 ft", "The bank's width all round";
 }
 

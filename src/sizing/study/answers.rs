@@ -78,6 +78,7 @@ pub(super) fn answer_of(
         advice: demands.advice(&basin, &run),
         drawdown_m3_s: demands.drawdown_m3_s(&basin),
         cures: Vec::new(),
+        missed_as_typed: Vec::new(),
         smaller: Vec::new(),
         listed: Vec::new(),
         cases: cases(runner, &basin, &run, basics, timeline)?,

@@ -3,13 +3,28 @@
 use super::this::{Changes, Varied};
 use super::*;
 use crate::facility::model::UnitSystem;
-use crate::sizing::Figure;
+use crate::files::Said;
+use crate::sizing::{Drawdown, Figure, StormFrom};
 use crate::sizing::site::{filled_to_m, typed_fill_m, with_fill};
 
 /// A drawdown is tried at so many times its rate, slow ones first.
 const FASTER: [f64; 10] = [1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 6.0];
 /// The same beside a change of shape.
 const FASTER_BESIDE: [f64; 2] = [1.5, 3.0];
+
+/// Hours in which a drawdown that is not there yet frees the storm's room, slow ones first, and what is typed for it.
+const WITHIN: [(f64, &str); 10] = [
+    (240.0, "within: 240 h"),
+    (168.0, "within: 168 h"),
+    (120.0, "within: 120 h"),
+    (96.0, "within: 96 h"),
+    (72.0, "within: 72 h"),
+    (48.0, "within: 48 h"),
+    (36.0, "within: 36 h"),
+    (24.0, "within: 24 h"),
+    (12.0, "within: 12 h"),
+    (6.0, "within: 6 h"),
+];
 
 /// A part of a change.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -147,6 +162,67 @@ impl Changes<'_> {
             found.push((operation, Change { beside: parts, ..change }));
         }
         Ok(found.into_iter().map(|(_, change)| change).collect())
+    }
+
+    /// A pump or an outlet that frees the storm's room, where none is typed: by itself, on to the foot of what is held, and
+    /// with a lower fill, whichever needs the fewest things. None where no storm is asked for, or there is nowhere to lead
+    /// its water to.
+    pub(super) fn drawdown(&self) -> Result<Option<Change>, Problems> {
+        let (demands, site) = (self.runner.demands, self.runner.site);
+        let pond = pond_of(site.facility, site.pond);
+        let to = pond.and_then(|pond| pond.spills_to.as_ref()).and_then(|out| out.targets().first().copied());
+        let Some((storm, to)) = demands.duties.storm.as_ref().zip(to.and_then(|to| site.facility.get(to))) else {
+            return Ok(None);
+        };
+        if storm.drawdown.is_some() || pond.is_some_and(|pond| pond.pumped_out.is_some()) {
+            return Ok(None);
+        }
+        // From a level of its own, the pump works as far as that; the run's own levels have none.
+        let what = match storm.from {
+            StormFrom::Run => "a pump or outlet that draws down before storms, of",
+            _ => "a pump or outlet that keeps the level, of",
+        };
+        let with_drawdown = |(within_h, text): (f64, &str)| {
+            let mut demands = demands.clone();
+            let mut storm = storm.clone();
+            storm.drawdown = Some(Drawdown {
+                by: "pump",
+                within_h,
+                text: text.trim_start_matches("within: ").to_owned(),
+                to: Said {
+                    value: to.name.clone(),
+                    text: to.name.clone(),
+                    place: storm.place.clone(),
+                    key: String::new(),
+                },
+                rate: None,
+                empties_hold: false,
+                place: storm.place.clone(),
+            });
+            demands.duties.storm = Some(storm);
+            demands
+        };
+        // The run's ways are fixed when it is compiled, and this one is not among them yet: compiled anew, once.
+        let version = Version::of(*self.basin);
+        let reference = with_basin(site.facility, site.pond, &with_drawdown(WITHIN[0]), &version);
+        let compiled = candidates(&reference, site.weather, self.timeline, site.period)?;
+        let with_pump = Changes { runner: &Runner { candidates: &compiled, ..*self.runner }, ..*self };
+        for (fill, empties) in [(false, false), (false, true), (true, false), (true, true)] {
+            for within in WITHIN {
+                let demands = with_drawdown(within);
+                let operation = Operation { fill, empties, faster: None };
+                let Some((varied, mut beside)) = with_pump.operated(&demands, version, operation) else { break };
+                if with_pump.makes_it(&varied)?.is_none() {
+                    continue;
+                }
+                let Some(with) = with_pump.verified(&varied)? else { continue };
+                let rate = varied.demands.drawdown_m3_s(self.basin).unwrap_or_default();
+                beside.insert(0, Part { what: "the drawdown typed", amount: Amount::Typed(within.1) });
+                let change = Self::kept(what, Some((Amount::Flow(rate), with)));
+                return Ok(Some(Change { beside, ..change }));
+            }
+        }
+        Ok(Some(Self::kept(what, None)))
     }
 
     /// The facility with what a change types into it.

@@ -4,9 +4,8 @@ use super::answers::answer_of;
 use super::operated::{Operation, Part, Typing, up};
 use super::*;
 use crate::facility::model::PondShape;
-use crate::files::Said;
 use crate::sizing::site::shape_of;
-use crate::sizing::{Drawdown, Figure, Lie, SpillwayDuty, StormFrom};
+use crate::sizing::{Figure, Lie, SpillwayDuty};
 
 /// Sizes of a change that are tried side by side; between the last that fails and the first that does, as many again.
 const TRIED: u32 = 16;
@@ -18,8 +17,6 @@ const MOST_WIDER: f64 = 4.0;
 const MOST_LONGER: f64 = 1.6;
 /// Shares are tried in steps of one per cent.
 const SHARE_STEP: f64 = 0.01;
-/// Hours in which a drawdown frees the storm's room, slow ones first.
-const DRAWDOWN_H: [f64; 10] = [240.0, 168.0, 120.0, 96.0, 72.0, 48.0, 36.0, 24.0, 12.0, 6.0];
 
 /// What is changed, and how much of it is needed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -90,8 +87,9 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
     let uses = drawing_uses(site, &duties)?;
     let reference = with_basin(site.facility, site.pond, &demands, &Version::of(basin));
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
+    let unknown_days = basics.unknown_days;
     let runner =
-        Runner { site, demands: &demands, candidates: &candidates, uses: &uses, unknown_days: basics.unknown_days };
+        Runner { site, demands: &demands, candidates: &candidates, uses: &uses, unknown_days, refused: &[] };
     progress("trying what could be otherwise");
     let found = Found { basin, boxes: 0, simulated: 1, proved: true };
     let answer = answer_of(&runner, &grid, found, &basics, &timeline)?;
@@ -211,6 +209,7 @@ impl Changes<'_> {
         fits(long, plot.longest.si, longest)
             && fits(wide, plot.widest.si, widest)
             && fits(basin.depth_m, plot.deepest.si, self.basin.depth_m)
+            && basin.floor_m() >= plot.floor.as_ref().map_or(0.0, |least| least.si).min(self.basin.floor_m()) - 1e-9
     }
 
     /// The pond with a change, if it then does every duty.
@@ -407,64 +406,6 @@ impl Changes<'_> {
     pub(super) fn kept(what: &'static str, found: Option<(Amount, Held)>) -> Change {
         let (amount, with) = found.unzip();
         Change { what, amount, beside: Vec::new(), earth_m3: None, cost: None, shape: None, with }
-    }
-
-    /// A pump or an outlet that frees the storm's room; none where no storm is asked for, or nowhere is there to lead it to.
-    pub(super) fn drawdown(&self) -> Result<Option<Change>, Problems> {
-        let demands = self.runner.demands;
-        let facility = self.runner.site.facility;
-        let pond = pond_of(facility, self.runner.site.pond);
-        let to = pond.and_then(|pond| pond.spills_to.as_ref()).and_then(|out| out.targets().first().copied());
-        let Some((storm, to)) = demands.duties.storm.as_ref().zip(to.and_then(|to| facility.get(to))) else {
-            return Ok(None);
-        };
-        if storm.drawdown.is_some() || pond.is_some_and(|pond| pond.pumped_out.is_some()) {
-            return Ok(None);
-        }
-        let mut found = None;
-        // A way that is not there yet is compiled anew, once.
-        let mut compiled: Option<Candidates<'_>> = None;
-        for within_h in DRAWDOWN_H {
-            let mut storm = storm.clone();
-            storm.drawdown = Some(Drawdown {
-                by: "pump",
-                within_h,
-                text: format!("{within_h} h"),
-                to: Said {
-                    value: to.name.clone(),
-                    text: to.name.clone(),
-                    place: storm.place.clone(),
-                    key: String::new(),
-                },
-                rate: None,
-                empties_hold: false,
-                place: storm.place.clone(),
-            });
-            let mut tried = demands.clone();
-            tried.duties.storm = Some(storm);
-            let tried = Varied::of(tried, Version::of(*self.basin));
-            let candidates = match compiled.take() {
-                Some(known) => known,
-                None => {
-                    let site = self.runner.site;
-                    let reference = with_basin(site.facility, site.pond, &tried.demands, &tried.version);
-                    candidates(&reference, site.weather, self.timeline, site.period)?
-                }
-            };
-            let with_pump = Changes { runner: &Runner { candidates: &candidates, ..*self.runner }, ..*self };
-            let with = with_pump.makes_it(&tried)?;
-            compiled = Some(candidates);
-            if let Some(with) = with {
-                found = tried.demands.drawdown_m3_s(self.basin).map(|rate| (rate, with));
-                break;
-            }
-        }
-        // From a level of its own, the pump works as far as that; the run's own levels have none.
-        let what = match storm.from {
-            StormFrom::Run => "a pump or outlet that draws down before storms, of",
-            _ => "a pump or outlet that keeps the level, of",
-        };
-        Ok(Some(Self::kept(what, found.map(|(rate, with)| (Amount::Flow(rate), with)))))
     }
 
     /// Less ground that drains to it.

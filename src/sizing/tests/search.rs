@@ -10,6 +10,7 @@ fn grid() -> Grid {
         widths_m: sizes(4.0, 8),
         most_m: [3.0, 40.0, 32.0],
         length_to_width: 1.5,
+        floor_m: 0.0,
         common: Basin {
             length_m: 0.0,
             width_m: 0.0,

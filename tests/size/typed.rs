@@ -1,0 +1,137 @@
+//! A pond found, typed into the facility file as it is printed, does what it was found to do.
+
+use std::fs;
+
+use bywash::page::document::Block;
+use bywash::report::basin::{BasinCase, document};
+use bywash::sizing::{self, Comes, Outcome, Site, Study};
+use chrono::NaiveDate;
+
+use super::basin_site::{DUTIES, FACILITY, read, site};
+
+/// A small generator, so that the sites are the same on every machine.
+struct Dice(u64);
+
+impl Dice {
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        low + (high - low) * ((self.0 >> 33) as f64 / f64::from(1u32 << 31))
+    }
+
+    fn one_of<'a>(&mut self, of: &[&'a str]) -> &'a str {
+        of[(self.between(0.0, of.len() as f64) as usize).min(of.len() - 1)]
+    }
+}
+
+/// An invented site and its duties.
+fn invented(dice: &mut Dice) -> (String, String) {
+    let facility = FACILITY
+        .replace("metric units", dice.one_of(&["US units", "metric units"]))
+        .replace("area: 1.0 ha", &format!("area: {:.2} ha", dice.between(0.3, 1.5)))
+        .replace("silt: 150 mg/L", &format!("silt: {:.0} mg/L", dice.between(20.0, 900.0)))
+        .replace("silt: 40 mg/L", &format!("silt: {:.0} mg/L", dice.between(5.0, 300.0)))
+        .replace("amount: 60 m3/day", &format!("amount: {:.0} m3/day", dice.between(10.0, 90.0)))
+        .replace("gives at most: 2 m3/h", &format!("gives at most: {:.1} m3/h", dice.between(0.5, 8.0)))
+        .replace("    filled from: {from: Well, up to: 0.8 m}\n", dice.one_of(&["", "    filled from: {from: Well, up to: 0.8 m}\n"]));
+    let drawdown = dice.one_of(&["", ", drawdown: {by: pump, within: 48 h, to: Ditch, down to: the foot of what is held}"]);
+    let duties = DUTIES
+        .replace("longest: 75 m, widest: 40 m", "longest: 120 m, widest: 60 m")
+        .replace("least: volume", dice.one_of(&["least: volume", "least: cost", "least: footprint"]))
+        .replace("at least: 75 %", &format!("at least: {:.0} %", dice.between(40.0, 85.0)))
+        .replace("every: 6 years", &format!("every: {:.0} years", dice.between(2.0, 12.0)))
+        .replace("cells: 3", dice.one_of(&["cells: 1", "cells: 2", "cells: 3"]))
+        .replace("no oftener than: 3 a year", "no oftener than: 30 a year")
+        .replace("from: the normal level", &format!("from: the normal level{drawdown}"));
+    let hours = dice.between(10.0, 400.0);
+    let detention = dice.one_of(&["", "asked"]).replace("asked", &format!("detention: {{at least: {hours:.2} h, flow: 10 m3/h}}\n"));
+    // Steps round in no system of units, and wide enough for a search that takes no time.
+    let steps = format!(
+        "steps: {{depth: {:.3} m, length: {:.3} m, width: {:.3} m}}\n",
+        dice.between(0.08, 0.2),
+        dice.between(1.0, 3.0),
+        dice.between(0.5, 1.5)
+    );
+    (facility, format!("{duties}{detention}{steps}"))
+}
+
+fn study(dir: &std::path::Path, this: bool, paragraph: &mut String) -> Study {
+    let day = |year, month, day| NaiveDate::from_ymd_opt(year, month, day).unwrap();
+    let (facility, weather, _, duties) = read(dir);
+    let pond = facility.find("Basin").unwrap();
+    let period = (day(2012, 11, 20), day(2012, 12, 31));
+    let at = Site { facility: &facility, pond, weather: &weather, period };
+    let study = if this { sizing::study_this(at, duties, &|_| {}) } else { sizing::study(at, duties, &|_| {}) };
+    let study = study.unwrap_or_else(|told| panic!("{:?}", told.in_order()));
+    let case = BasinCase {
+        study: &study,
+        facility: &facility,
+        pond,
+        not_built: false,
+        weather: &weather,
+        period,
+        present: None,
+        log: &[],
+        files: &[],
+        digest: "",
+        warnings: &[],
+    };
+    for block in document(&case).blocks {
+        if let Block::Paragraph(text) = block {
+            paragraph.push_str(&text.text.words().replace('\u{a0}', " "));
+            paragraph.push(' ');
+        }
+    }
+    study
+}
+
+/// What stands between two words.
+fn between<'a>(text: &'a str, before: &str, after: &str) -> Option<&'a str> {
+    let rest = &text[text.find(before)? + before.len()..];
+    Some(rest[..rest.find(after)?].trim())
+}
+
+#[test]
+fn a_pond_found_and_typed_as_printed_does_every_duty_that_it_was_found_to_do() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut dice = Dice(7);
+    let mut typed = 0;
+    for at in 0..60 {
+        if typed == 24 {
+            break;
+        }
+        let (facility, duties) = invented(&mut dice);
+        site(dir.path(), &facility, &duties);
+        let mut printed = String::new();
+        let found = study(dir.path(), false, &mut printed);
+        let Outcome::Pond(answer) = &found.outcome else { continue };
+        if answer.checks.iter().any(|check| !matches!(check.comes, Comes::Done | Comes::TooFewYears)) {
+            continue;
+        }
+        // `26.3 m long, 13 m wide and 2.44 m deep at the spill level.`
+        let sides = &printed[..printed.find(" at the spill level").expect("the sides")];
+        let words: Vec<&str> = sides.rsplitn(10, ' ').collect();
+        let [_, depth_unit, depth, _, _, width_unit, width, _, length_unit, rest] = words.as_slice() else { panic!("{sides}") };
+        let length = rest.rsplit(' ').next().unwrap();
+        let old = "length: 30 m, width: 15 m, depth: 2 m";
+        let new = format!("length: {length} {length_unit}, width: {width} {width_unit}, depth: {depth} {depth_unit}").replace(",,", ",");
+        let new = new.replace("wide", "");
+        let mut as_typed = facility.replace(old, &new);
+        assert_ne!(as_typed, facility, "{new}");
+        if let Some(level) = between(&printed, "filled up to ", if printed.contains(" and drawn from") { " and drawn" } else { " above its floor" }) {
+            as_typed = as_typed.replace("up to: 0.8 m", &format!("up to: {level}"));
+        }
+        if let Some(level) = between(&printed, "drawn from no lower than ", " above its floor") {
+            as_typed = as_typed.replace("lowest pump level: 0.4 m", &format!("lowest pump level: {level}"));
+        }
+        site(dir.path(), &as_typed, &duties);
+        let held = study(dir.path(), true, &mut String::new());
+        let Outcome::This(this, _) = &held.outcome else { panic!() };
+        for check in &this.checks {
+            assert!(matches!(check.comes, Comes::Done | Comes::TooFewYears), "{at}: {new}: {check:?}\n{facility}\n{duties}\n{printed}");
+        }
+        typed += 1;
+    }
+    println!("{typed} typed");
+    assert!(typed >= 20, "{typed} of 60 sites had a pond");
+    assert!(fs::exists(dir.path()).unwrap());
+}
