@@ -243,7 +243,8 @@ fn draw_berm(canvas: &mut dyn Canvas, plan: &PondPlan, berm: &PondBerm, scales: 
     let (x, half) = (edge + points(berm.from_edge), points(0.5 * berm.across));
     if berm.wide > 0.0 {
         let beyond = x + points(berm.wide);
-        let corners = [at(x, middle - half), at(beyond, middle - half), at(beyond, middle + half), at(x, middle + half)];
+        let corners =
+            [at(x, middle - half), at(beyond, middle - half), at(beyond, middle + half), at(x, middle + half)];
         canvas.fill(&corners, WHITE);
         canvas.line(&[corners.as_slice(), &corners[..1]].concat(), Pen::ink(0.9));
     } else {

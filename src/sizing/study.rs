@@ -417,9 +417,8 @@ impl Runner<'_> {
         let is_refused = |corners: &Corners| {
             corners.needs == corners.room && corners.room == corners.surface && self.refused.contains(&corners.room)
         };
-        let fixed = |corners: &Corners| {
-            demands.fixed_between(corners).iter().all(Check::is_met) && !is_refused(corners)
-        };
+        let fixed =
+            |corners: &Corners| demands.fixed_between(corners).iter().all(Check::is_met) && !is_refused(corners);
         let mut passes = |basins: &[Basin]| self.passes(basins);
         let weather =
             demands.weather_may_refuse().then_some(Weather { passes: &mut passes, larger_may_be_worse: true });
@@ -484,14 +483,8 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
     progress("searching for the least shape");
     let finer = Grid::of(&duties, true, &problems);
-    let asked = Asked {
-        site,
-        grid: &grid,
-        finer: finer.as_ref(),
-        timeline: &timeline,
-        candidates: &candidates,
-        uses: &uses,
-    };
+    let asked =
+        Asked { site, grid: &grid, finer: finer.as_ref(), timeline: &timeline, candidates: &candidates, uses: &uses };
     let chosen = asked.least(demands, basics.clone(), progress)?;
     let runner_of = |demands| Runner {
         site,

@@ -32,8 +32,12 @@ fn invented(dice: &mut Dice) -> (String, String) {
         .replace("silt: 40 mg/L", &format!("silt: {:.0} mg/L", dice.between(5.0, 300.0)))
         .replace("amount: 60 m3/day", &format!("amount: {:.0} m3/day", dice.between(10.0, 90.0)))
         .replace("gives at most: 2 m3/h", &format!("gives at most: {:.1} m3/h", dice.between(0.5, 8.0)))
-        .replace("    filled from: {from: Well, up to: 0.8 m}\n", dice.one_of(&["", "    filled from: {from: Well, up to: 0.8 m}\n"]));
-    let drawdown = dice.one_of(&["", ", drawdown: {by: pump, within: 48 h, to: Ditch, down to: the foot of what is held}"]);
+        .replace(
+            "    filled from: {from: Well, up to: 0.8 m}\n",
+            dice.one_of(&["", "    filled from: {from: Well, up to: 0.8 m}\n"]),
+        );
+    let drawdown =
+        dice.one_of(&["", ", drawdown: {by: pump, within: 48 h, to: Ditch, down to: the foot of what is held}"]);
     let duties = DUTIES
         .replace("longest: 75 m, widest: 40 m", "longest: 120 m, widest: 60 m")
         .replace("least: volume", dice.one_of(&["least: volume", "least: cost", "least: footprint"]))
@@ -42,14 +46,29 @@ fn invented(dice: &mut Dice) -> (String, String) {
         .replace("cells: 3", dice.one_of(&["cells: 1", "cells: 2", "cells: 3"]))
         .replace("no oftener than: 3 a year", "no oftener than: 30 a year")
         .replace("from: the normal level", &format!("from: the normal level{drawdown}"));
+    // Most are not asked what only a run of many shapes can tell: that takes the most time, and is rounded no otherwise.
+    let mut duties = duties;
+    if dice.between(0.0, 1.0) < 0.8 {
+        let years = |line: &&str| !line.starts_with("spills") && !line.starts_with("shortage");
+        duties = duties.lines().filter(years).map(|line| format!("{line}\n")).collect();
+    }
+    if drawdown.is_empty() {
+        duties = duties
+            .lines()
+            .filter(|line| !line.starts_with("hold") && !line.starts_with("storm"))
+            .map(|line| format!("{line}\n"))
+            .collect();
+    }
     let hours = dice.between(10.0, 400.0);
-    let detention = dice.one_of(&["", "asked"]).replace("asked", &format!("detention: {{at least: {hours:.2} h, flow: 10 m3/h}}\n"));
-    // Steps round in no system of units, and wide enough for a search that takes no time.
+    let detention = dice
+        .one_of(&["", "asked"])
+        .replace("asked", &format!("detention: {{at least: {hours:.2} h, flow: 10 m3/h}}\n"));
+    // Steps round in no system of units, and wide enough apart for a search that takes no time.
     let steps = format!(
         "steps: {{depth: {:.3} m, length: {:.3} m, width: {:.3} m}}\n",
-        dice.between(0.08, 0.2),
-        dice.between(1.0, 3.0),
-        dice.between(0.5, 1.5)
+        dice.between(0.15, 0.3),
+        dice.between(3.0, 6.0),
+        dice.between(2.0, 4.0)
     );
     (facility, format!("{duties}{detention}{steps}"))
 }
@@ -96,7 +115,7 @@ fn a_pond_found_and_typed_as_printed_does_every_duty_that_it_was_found_to_do() {
     let mut dice = Dice(7);
     let mut typed = 0;
     for at in 0..60 {
-        if typed == 24 {
+        if typed == 20 {
             break;
         }
         let (facility, duties) = invented(&mut dice);
@@ -110,14 +129,21 @@ fn a_pond_found_and_typed_as_printed_does_every_duty_that_it_was_found_to_do() {
         // `26.3 m long, 13 m wide and 2.44 m deep at the spill level.`
         let sides = &printed[..printed.find(" at the spill level").expect("the sides")];
         let words: Vec<&str> = sides.rsplitn(10, ' ').collect();
-        let [_, depth_unit, depth, _, _, width_unit, width, _, length_unit, rest] = words.as_slice() else { panic!("{sides}") };
+        let [_, depth_unit, depth, _, _, width_unit, width, _, length_unit, rest] = words.as_slice() else {
+            panic!("{sides}")
+        };
         let length = rest.rsplit(' ').next().unwrap();
         let old = "length: 30 m, width: 15 m, depth: 2 m";
-        let new = format!("length: {length} {length_unit}, width: {width} {width_unit}, depth: {depth} {depth_unit}").replace(",,", ",");
+        let new = format!("length: {length} {length_unit}, width: {width} {width_unit}, depth: {depth} {depth_unit}")
+            .replace(",,", ",");
         let new = new.replace("wide", "");
         let mut as_typed = facility.replace(old, &new);
         assert_ne!(as_typed, facility, "{new}");
-        if let Some(level) = between(&printed, "filled up to ", if printed.contains(" and drawn from") { " and drawn" } else { " above its floor" }) {
+        if let Some(level) = between(
+            &printed,
+            "filled up to ",
+            if printed.contains(" and drawn from") { " and drawn" } else { " above its floor" },
+        ) {
             as_typed = as_typed.replace("up to: 0.8 m", &format!("up to: {level}"));
         }
         if let Some(level) = between(&printed, "drawn from no lower than ", " above its floor") {
@@ -127,7 +153,10 @@ fn a_pond_found_and_typed_as_printed_does_every_duty_that_it_was_found_to_do() {
         let held = study(dir.path(), true, &mut String::new());
         let Outcome::This(this, _) = &held.outcome else { panic!() };
         for check in &this.checks {
-            assert!(matches!(check.comes, Comes::Done | Comes::TooFewYears), "{at}: {new}: {check:?}\n{facility}\n{duties}\n{printed}");
+            assert!(
+                matches!(check.comes, Comes::Done | Comes::TooFewYears),
+                "{at}: {new}: {check:?}\n{facility}\n{duties}\n{printed}"
+            );
         }
         typed += 1;
     }

@@ -213,7 +213,9 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
         let wide = units.typed_m(basin.bank_m);
         let top = if basin.lie.is_some() { "at the top" } else { "" };
         words.push(
-            format!("{} by {} over banks {wide} wide {top}", units.tape(over.0), units.tape(over.1)).trim_end().to_owned(),
+            format!("{} by {} over banks {wide} wide {top}", units.tape(over.0), units.tape(over.1))
+                .trim_end()
+                .to_owned(),
         );
     }
     if let Some(held) = case.study.demands.forebay(basin) {

@@ -25,7 +25,8 @@ pub(super) fn carried(case: &BasinCase, basin: &Basin) -> String {
     let (units, demands) = (case.units(), &case.study.demands);
     let filled = filled_to_m(case.facility, case.pond, demands, basin).map(|m| format!("filled up to {}", units.m(m)));
     // A pool that is the facility's own lowest pump level stays as it is typed there.
-    let is_drawn_from = demands.duties.pool.is_some() && pond(case).is_some_and(|pond| pond.lowest_pump_level.is_some());
+    let is_drawn_from =
+        demands.duties.pool.is_some() && pond(case).is_some_and(|pond| pond.lowest_pump_level.is_some());
     let layers = demands.layers(basin);
     let pool = layers.iter().find(|layer| layer.kind == LayerKind::Pool).filter(|_| is_drawn_from);
     let drawn = pool.map(|pool| format!("drawn from no lower than {}", units.m(pool.to_m)));

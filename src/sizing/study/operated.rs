@@ -4,8 +4,8 @@ use super::this::{Changes, Varied};
 use super::*;
 use crate::facility::model::UnitSystem;
 use crate::files::Said;
-use crate::sizing::{Drawdown, Figure, StormFrom};
 use crate::sizing::site::{filled_to_m, typed_fill_m, with_fill};
+use crate::sizing::{Drawdown, Figure, StormFrom};
 
 /// A drawdown is tried at so many times its rate, slow ones first.
 const FASTER: [f64; 10] = [1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 6.0];

@@ -88,8 +88,7 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
     let reference = with_basin(site.facility, site.pond, &demands, &Version::of(basin));
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
     let unknown_days = basics.unknown_days;
-    let runner =
-        Runner { site, demands: &demands, candidates: &candidates, uses: &uses, unknown_days, refused: &[] };
+    let runner = Runner { site, demands: &demands, candidates: &candidates, uses: &uses, unknown_days, refused: &[] };
     progress("trying what could be otherwise");
     let found = Found { basin, boxes: 0, simulated: 1, proved: true };
     let answer = answer_of(&runner, &grid, found, &basics, &timeline)?;

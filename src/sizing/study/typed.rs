@@ -61,11 +61,12 @@ impl Asked<'_> {
             if holds {
                 return Ok(Ok(chosen));
             }
-            let (more, of_more) = typed.asks.into_iter().fold((demands.needs.clone(), None), |(needs, of), (own, its)| {
-                let more = at_least(&needs, &own, &found.basin, demands.cells);
-                let of = if more == needs { of } else { Some(its) };
-                (more, of)
-            });
+            let (more, of_more) =
+                typed.asks.into_iter().fold((demands.needs.clone(), None), |(needs, of), (own, its)| {
+                    let more = at_least(&needs, &own, &found.basin, demands.cells);
+                    let of = if more == needs { of } else { Some(its) };
+                    (more, of)
+                });
             match of_more {
                 Some(its) => {
                     demands.needs = more;
