@@ -94,9 +94,9 @@ fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
     let [depth, length, width] = case.study.grid.most_m;
     words.push_str(&format!(
         " That leaves {} by {} of water and {} of depth. Only the steepest side is tried: it gives the most room for the ground.",
-        units.m(length),
-        units.m(width),
-        units.m(depth)
+        units.tape(length),
+        units.tape(width),
+        units.typed_m(depth)
     ));
     if let Some(basin) =
         case.study.tried.iter().find(|of| of.why.contains(&crate::sizing::Why::Itself)).map(|of| of.held.basin)

@@ -250,9 +250,11 @@ pub fn document(case: &BasinCase) -> Document {
     doc
 }
 
-/// `150 ft long, 60 ft wide and 6.5 ft deep`: as they are to be typed.
-pub(crate) fn sizes(units: Units, basin: &Basin) -> String {
-    let basin = basin.printed(units.system);
+/// `150 ft long, 60 ft wide and 6.5 ft deep`: as they are to be typed, or of a pond that stands as they were.
+pub(crate) fn sizes(case: &BasinCase, basin: &Basin) -> String {
+    let units = case.units();
+    let stands = matches!(case.study.outcome, Outcome::This(..));
+    let basin = if stands { *basin } else { basin.printed(units.system) };
     let of = |m: f64| units.typed_m(m);
     format!("{} long, {} wide and {} deep", of(basin.length_m), of(basin.width_m), of(basin.depth_m))
 }

@@ -74,7 +74,7 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
             .filter(|check| !check.is_met())
             .map(|check| format!("{}: {}", first_capital(check.duty.words()), short_by(units, check)))
             .collect();
-        doc.paragraph(format!("{}. {}", sizes(units, basin), fails.join(" ")));
+        doc.paragraph(format!("{}. {}", sizes(case, basin), fails.join(" ")));
     }
     doc.heading(2, "What would help");
     // What the nearest shape fails, and what no shape does.
@@ -108,7 +108,7 @@ fn best_shape(case: &BasinCase, duty: Duty, basin: &Basin) -> String {
     match (duty, others.as_slice()) {
         // The same whatever the shape.
         (Duty::Spillway, _) => String::new(),
-        (_, []) => format!(" That is with the best shape for it, {}.", sizes(case.units(), basin)),
+        (_, []) => format!(" That is with the best shape for it, {}.", sizes(case, basin)),
         (_, others) => {
             format!(" None works: even the shape that is best for this does no better, and {}.", others.join(", "))
         }

@@ -34,7 +34,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         )),
     };
     let mut text = text
-        .bold(format!("{} at the spill level. ", sizes(units, basin)))
+        .bold(format!("{} at the spill level. ", sizes(case, basin)))
         .plain(format!("It holds {} below that level", units.m3(basin.capacity_m3())));
     text = text.plain(match drawing::times_present(case, basin) {
         Some(words) => format!(": {words}. "),

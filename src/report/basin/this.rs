@@ -42,7 +42,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
     };
     let text = Text::new().bold(verdict).plain(format!(
         "It is {}, with sides {} and {} of freeboard, and holds {} below the spill level. {} of weather with rain on file were run.",
-        sizes(units, basin),
+        sizes(case, basin),
         slope(basin.slope),
         units.typed_m(basin.freeboard_m),
         units.m3(basin.capacity_m3()),

@@ -139,7 +139,7 @@ fn measures(case: &BasinCase, held: &Held) -> String {
 /// What is told when the slider comes to it.
 fn told(case: &BasinCase, tried: &Tried) -> String {
     let held = &tried.held;
-    format!("{}: {}; {}. {}", why(case, tried), sizes(case.units(), &held.basin), measures(case, held), verdict(held))
+    format!("{}: {}; {}. {}", why(case, tried), sizes(case, &held.basin), measures(case, held), verdict(held))
 }
 
 /// What governs it, where that was looked for.
@@ -158,7 +158,7 @@ fn blocks(case: &BasinCase, tried: &Tried, beside: Option<&Tried>) -> Vec<crate:
     doc.paragraph(
         Text::new()
             .bold(format!("{}. ", why(case, tried)))
-            .plain(format!("{} at the spill level; {}. ", sizes(case.units(), &held.basin), measures(case, held)))
+            .plain(format!("{} at the spill level; {}. ", sizes(case, &held.basin), measures(case, held)))
             .bold(verdict(held)),
     );
     if let Some(duties) = governing(case, tried) {
@@ -203,8 +203,8 @@ fn table(case: &BasinCase) -> Table {
         let length = |m: f64, digits: u8| Cell::number(m * units.length.1, digits);
         let mut cells = vec![
             Cell::words(why(case, of)),
-            length(basin.length_m, units.length.2),
-            length(basin.width_m, units.length.2),
+            length(basin.length_m, units.side_digits()),
+            length(basin.width_m, units.side_digits()),
             length(basin.depth_m, 2),
             Cell::number(round(basin.capacity_m3() * units.volume.1), 0),
         ];

@@ -71,6 +71,14 @@ impl Units {
         with_unit(si * per, digits, name)
     }
 
+    /// Digits of a pond's sides: a tenth of a foot, or a centimetre.
+    pub fn side_digits(self) -> u8 {
+        match self.system {
+            UnitSystem::Us => 1,
+            UnitSystem::Metric => 2,
+        }
+    }
+
     /// A length that a tape shows, over ground: to a tenth.
     pub fn tape(self, si: f64) -> String {
         typed(si * self.length.1, 1, self.length.0)

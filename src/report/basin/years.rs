@@ -332,7 +332,7 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let mut table = Table::new(columns).caption("The least shape of some depths").wide();
     for one in &answer.listed {
         let basin = &one.basin;
-        let length = |m: f64| Cell::number(m * units.length.1, units.length.2);
+        let length = |m: f64| Cell::number(m * units.length.1, units.side_digits());
         let mut cells = vec![
             Cell::number(basin.depth_m * units.length.1, 2),
             length(basin.length_m),
