@@ -13,7 +13,7 @@ use crate::page::document::{
 };
 use crate::report::basin::levels::layer_name;
 use crate::report::basin::units::Units;
-use crate::report::basin::{BasinCase, round, slope};
+use crate::report::basin::{BasinCase, round, slope, to_type};
 use crate::report::inspection::about::day;
 use crate::report::picture::{caption, picture_of_change};
 use crate::science::ponds::Shape;
@@ -158,6 +158,7 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
     let units = case.units();
     let basin = &held.basin;
     let pair = |(a, b): (f64, f64)| (a * units.length.1, b * units.length.1);
+    let typed = to_type(case, basin);
     let inward = 2.0 * basin.slope * basin.depth_m;
     let floor = (basin.length_m - inward, basin.width_m - inward);
     let top_m = basin.depth_m + basin.freeboard_m;
@@ -226,7 +227,7 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
         name: "The pond found".to_owned(),
         plan: Some(PondPlan {
             floor: pair(floor),
-            water: pair((basin.length_m, basin.width_m)),
+            water: pair((typed.length_m, typed.width_m)),
             crest: pair(basin.crest_m()),
             over_banks: (basin.bank_m > 0.0).then(|| pair(basin.over_banks_m())),
         }),

@@ -30,7 +30,8 @@ fn layers(case: &BasinCase, answer: &Answer) -> Table {
         Column::figures("Depth", units.length.0),
         Column::figures("Volume", units.volume.0),
     ])
-    .caption("Layers");
+    .caption("Layers")
+    .whole();
     let thick = |layer: &&Layer| {
         !matches!(layer.kind, LayerKind::Spare | LayerKind::Stays) || layer.to_m - layer.from_m > THIN_M
     };

@@ -250,11 +250,18 @@ pub fn document(case: &BasinCase) -> Document {
     doc
 }
 
+/// A shape with the sizes that are to be typed; a pond that stands is as it was typed.
+pub(crate) fn to_type(case: &BasinCase, basin: &Basin) -> Basin {
+    match case.study.outcome {
+        Outcome::This(..) => *basin,
+        _ => basin.printed(case.facility.system),
+    }
+}
+
 /// `150 ft long, 60 ft wide and 6.5 ft deep`: as they are to be typed, or of a pond that stands as they were.
 pub(crate) fn sizes(case: &BasinCase, basin: &Basin) -> String {
     let units = case.units();
-    let stands = matches!(case.study.outcome, Outcome::This(..));
-    let basin = if stands { *basin } else { basin.printed(units.system) };
+    let basin = to_type(case, basin);
     let of = |m: f64| units.typed_m(m);
     format!("{} long, {} wide and {} deep", of(basin.length_m), of(basin.width_m), of(basin.depth_m))
 }

@@ -6,7 +6,7 @@ use crate::report::basin::drawing::drawn_beside;
 use crate::report::basin::page::{comes_out, digits_apart, duties_table, governs};
 use crate::report::basin::smaller::fine_step;
 use crate::report::basin::this::in_words;
-use crate::report::basin::{BasinCase, counted, few, figure_to, money, round, sizes};
+use crate::report::basin::{BasinCase, counted, few, figure_to, money, round, sizes, to_type};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Check, Comes, Duty, Held, Outcome, Tried, Why};
 
@@ -200,12 +200,13 @@ fn table(case: &BasinCase) -> Table {
     let mut table = Table::new(columns).caption("Sizes that were run, by volume").wide();
     for of in tried {
         let basin = &of.held.basin;
+        let typed = to_type(case, basin);
         let length = |m: f64, digits: u8| Cell::number(m * units.length.1, digits);
         let mut cells = vec![
             Cell::words(why(case, of)),
-            length(basin.length_m, units.side_digits()),
-            length(basin.width_m, units.side_digits()),
-            length(basin.depth_m, 2),
+            length(typed.length_m, units.side_digits()),
+            length(typed.width_m, units.side_digits()),
+            length(typed.depth_m, 2),
             Cell::number(round(basin.capacity_m3() * units.volume.1), 0),
         ];
         if priced {

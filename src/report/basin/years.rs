@@ -3,7 +3,7 @@
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::basin::page::{self, cleaned_out_sooner, governs, two};
-use crate::report::basin::{BasinCase, counted, few, money, percent, round, standing};
+use crate::report::basin::{BasinCase, counted, few, money, percent, round, standing, to_type};
 use crate::report::inspection::about::day;
 use crate::sizing::{Answer, Basin, Case, Comes, Duty, ONE_SPELL_DAYS, Simulated};
 
@@ -332,11 +332,12 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let mut table = Table::new(columns).caption("The least shape of some depths").wide();
     for one in &answer.listed {
         let basin = &one.basin;
+        let typed = to_type(case, basin);
         let length = |m: f64| Cell::number(m * units.length.1, units.side_digits());
         let mut cells = vec![
-            Cell::number(basin.depth_m * units.length.1, 2),
-            length(basin.length_m),
-            length(basin.width_m),
+            Cell::number(typed.depth_m * units.length.1, 2),
+            length(typed.length_m),
+            length(typed.width_m),
             Cell::number(round(basin.capacity_m3() * units.volume.1), 0),
             Cell::number(round(basin.footprint_m2() * units.area.1), 0),
         ];
