@@ -7,7 +7,7 @@ use crate::facility::model::PlaceKind;
 use crate::page::document as page;
 use crate::page::document::{Cell, Chart, Column, Document, Hue, Mark, Panel, Row, RowKind, Series, Table};
 use crate::report::inspection::about::{Case, basis, day, month, with_key};
-use crate::report::inspection::places::discharge_ids;
+use crate::report::inspection::known::{Known, WaysOut};
 use crate::report::inspection::water_year;
 use crate::report::units;
 
@@ -44,7 +44,8 @@ type Part<'a> = (&'a str, Hue, &'a dyn Fn(&Line) -> (f64, Basis));
 /// What came in and what went out, month by month, one on top of the other.
 fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Document) {
     let unit = units::large_volume(case.facility.system);
-    let lines: Vec<Line> = months.iter().map(|(_, from, to)| line(case, *from, *to)).collect();
+    let ways = WaysOut::of(case);
+    let lines: Vec<Line> = months.iter().map(|(_, from, to)| line(case, &ways, *from, *to)).collect();
     let stack = |parts: &[Part]| -> Vec<Series> {
         parts
             .iter()
@@ -65,7 +66,10 @@ fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Doc
     let came = stack(&[("rain", Hue::Pool, &|line| line.rain), ("supplies", Hue::Loam, &|line| line.supplies)]);
     let both = |(a, known): (f64, Basis), (b, also): (f64, Basis)| (a + b, known.or(also));
     let went = stack(&[
-        ("left the site", Hue::Loam, &|line| line.discharged),
+        ("left the site", Hue::Loam, &|line| {
+            let lacks = if line.left.lacks { Basis::UNKNOWN } else { Basis::default() };
+            (line.discharged.0, line.discharged.1.or(lacks))
+        }),
         ("crops", Hue::Clay, &|line| line.crops),
         ("soaked in", Hue::Straw, &|line| line.soaked),
         (AIR_AND_GROUND, Hue::Damson, &|line| both(line.evaporated, line.seeped)),
@@ -120,6 +124,8 @@ struct Line {
     evaporated: (f64, Basis),
     seeped: (f64, Basis),
     discharged: (f64, Basis),
+    /// What is known of what left.
+    left: Known,
     gain: f64,
     /// None where no reading met a computed figure.
     unaccounted: Option<f64>,
@@ -134,7 +140,7 @@ impl Line {
 }
 
 /// What came in and went out between two days.
-fn line(case: &Case, from: NaiveDate, to: NaiveDate) -> Line {
+fn line(case: &Case, ways: &WaysOut, from: NaiveDate, to: NaiveDate) -> Line {
     let account = case.ledger.account(from, to);
     let mut line = Line {
         gain: account.stores_gain_m3,
@@ -165,9 +171,10 @@ fn line(case: &Case, from: NaiveDate, to: NaiveDate) -> Line {
             _ => add(&mut line.discharged, amount),
         }
     }
-    // An outfall to which nothing is booked only because something is not known leaves no sum of what left.
-    let mut points = discharge_ids(case).into_iter().filter(|id| !water_year::is_hauled(case, Node::Place(*id)));
-    if points.any(|id| case.ledger.amount(from, to, |way| way.to == Node::Place(id)).water_basis.has(Basis::UNKNOWN)) {
+    // Of an outfall that was seen flowing, or of which a day is not known, there is no sum of what left.
+    let left = ways.between(from, to);
+    line.left = left.known;
+    if !left.in_part.is_empty() {
         line.discharged.1 = line.discharged.1.or(Basis::UNKNOWN);
     }
     if water_year::rain_is_not_known(case) {
@@ -213,15 +220,16 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
             cell(line.soaked),
             cell(line.evaporated),
             cell(line.seeped),
-            cell(line.discharged),
+            if line.left.lacks { line.left.cell(unit) } else { cell(line.discharged) },
             if line.unknown() { Cell::words("not shown") } else { computed(line.gain) },
             line.unaccounted.map_or_else(Cell::nothing, computed),
         ]
     };
+    let ways = WaysOut::of(case);
     for (name, from, to) in rows {
-        table.row(cells(name, &line(case, *from, *to)));
+        table.row(cells(name, &line(case, &ways, *from, *to)));
     }
-    let sum = cells("In all", &line(case, case.period.0, case.period.1));
+    let sum = cells("In all", &line(case, &ways, case.period.0, case.period.1));
     let kind = match water_year::residual(case) {
         Some(residual) => RowKind::Closed { residual },
         None => RowKind::Sum,
@@ -231,5 +239,8 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
         "Supplies + rain = crops + soaked in + evaporated + seeped + left the site + stores gain + unaccounted, within rounding. \
          “Left the site” is what went to outfalls, sewers, land and hauliers.",
     );
+    if let Some(lacking) = ways.between(case.period.0, case.period.1).lacking() {
+        table.note(format!("What left the site is without {lacking}."));
+    }
     table
 }

@@ -9,9 +9,12 @@ use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Calendar, CalendarMonth, Cell, Column, DayMark, Document, Table, Text, figures};
 use crate::records::{Look, Sample};
 use crate::report::inspection::about::{Case, basis, day, month};
+use crate::report::inspection::known::Known;
 use crate::report::inspection::page_one::forbids;
+use crate::report::inspection::runs::{first_few, runs_text};
 use crate::report::units;
 use crate::rules::{Finding, FindingKind, Outcome};
+use crate::told::many;
 
 /// Most days in the report's tables of all outfalls together, and the least for each; all stand in the annex.
 const MOST_DAYS: usize = 90;
@@ -22,9 +25,6 @@ const MOST_OF_ONE: usize = 45;
 const MOST_MONTHS: usize = 24;
 /// Most days without a look that are listed beside the calendar; of more the annex has the list.
 const FEW_UNSEEN: usize = 20;
-/// Most runs of days in one sentence.
-const MOST_RUNS: usize = 200;
-
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
     let outfalls = outfalls(case);
@@ -115,6 +115,8 @@ struct Outfall<'a> {
     water: DailySeries,
     /// The pond that spills here.
     pond: Option<&'a StoreSeries>,
+    /// The days of which a weir tells, by the place before it.
+    weirs: Vec<(PlaceId, BTreeSet<NaiveDate>)>,
 }
 
 impl<'a> Outfall<'a> {
@@ -133,7 +135,7 @@ impl<'a> Outfall<'a> {
             Node::Place(from) => case.ledger.store(from).filter(|store| store.is_pond),
             _ => None,
         });
-        Self { case, id, looks, samples, water: case.ledger.series(&Watch::Water(to)), pond }
+        Self { case, id, looks, samples, water: case.ledger.series(&Watch::Water(to)), pond, weirs: weirs(case, id) }
     }
 
     fn name(&self) -> &'a str {
@@ -169,7 +171,7 @@ impl<'a> Outfall<'a> {
         self.water.on(date).filter(|(m3, _)| *m3 > 0.0 && (unit.of(*m3) >= least || self.is_metered(date)))
     }
 
-    /// Whether every way to the outfall was metered on a day by itself: one that was not may have run.
+    /// Whether every way to the outfall was metered on a day by itself, or read off a weir: one that was not may have run.
     fn is_metered(&self, date: NaiveDate) -> bool {
         let ledger = self.case.ledger;
         let ways = ledger.select(&Selector::to(Node::Place(self.id)));
@@ -177,7 +179,11 @@ impl<'a> Outfall<'a> {
         !ways.is_empty()
             && ways.iter().all(|way| {
                 let of = ledger.water_basis(day, *way);
-                of.has(Bits::METERED) && of.is_measured()
+                let from = ledger.ways()[*way].from;
+                let is_read = |(place, days): &(PlaceId, BTreeSet<NaiveDate>)| {
+                    from == Node::Place(*place) && days.contains(&date)
+                };
+                of.has(Bits::METERED) && of.is_measured() || self.weirs.iter().any(is_read)
             })
     }
 
@@ -247,16 +253,19 @@ impl<'a> Outfall<'a> {
             left.iter().partition(|date| self.seen_or_sampled(**date) || self.moved(**date).is_some());
         let mut printed: Vec<NaiveDate> = water.into_iter().chain(others).take(most).collect();
         printed.sort();
-        let months =
-            |days: &[NaiveDate]| days.iter().map(|day| (day.year(), day.month())).collect::<BTreeSet<_>>().len();
-        let several = months(&printed) > 1;
-        for some in printed.chunk_by(|a, b| (a.year(), a.month()) == (b.year(), b.month())) {
-            some.iter().for_each(|date| {
+        let by_month = left.chunk_by(|a, b| (a.year(), a.month()) == (b.year(), b.month()));
+        let several = left.len() > printed.len() || by_month.clone().count() > 1;
+        let unbooked = seen_unbooked(self.case, self.id).is_some();
+        for days in by_month {
+            let (Some(first), Some(last)) = (days.first(), days.last()) else { continue };
+            let listed: Vec<NaiveDate> = printed.iter().copied().filter(|day| first <= day && day <= last).collect();
+            listed.iter().for_each(|date| {
                 table.row(self.row(*date));
             });
-            let (Some(first), true) = (some.first(), several && some.len() > 1) else { continue };
-            let same = |date: &&NaiveDate| (date.year(), date.month()) == (first.year(), first.month());
-            if let Some(cells) = self.sum_of(left.iter().filter(same), &month(*first)) {
+            let of_month = self.case.months().into_iter().find(|(from, to)| from <= first && first <= to);
+            if several && !unbooked && (days.len() > 1 || listed.is_empty())
+                && let Some(cells) = of_month.and_then(|(from, to)| self.sum_of(days, &listed, (from, to), &month(*first)))
+            {
                 table.sum(cells);
             }
         }
@@ -270,32 +279,67 @@ impl<'a> Outfall<'a> {
         ];
         let counts: Vec<String> =
             counts.iter().filter(|(count, _)| *count > 0).map(|(count, words)| format!("{count} {words}")).collect();
-        table.note(format!("Of these {} days: {}.", left.len(), counts.join(", ")));
+        if left.len() > 1 {
+            table.note(format!("Of these {} days: {}.", left.len(), counts.join(", ")));
+        }
         if left.len() > most {
             table.note(format!("{most} of {} days; all of them stand in the annex.", left.len()));
         }
         let unknown = left.iter().filter(|date| self.lacks_volume(**date)).count();
-        if let Some(cells) = self.sum_of(left.iter(), "In all") {
+        let whole = self.sum_of(&left, &printed, self.case.period, "In all").filter(|_| !unbooked);
+        if let Some(cells) = whole {
             table.sum(cells);
             if unknown > 0 {
-                let days = if unknown == 1 { "1 day".to_owned() } else { format!("{unknown} days") };
+                let days = many(unknown, "day");
                 table.note(format!(
                     "The total lacks what left on {days} seen flowing or sampled of which no volume is known."
                 ));
+            }
+            if !self.adds_up(&left) {
+                table.note("Days add up to totals within rounding.");
             }
         }
         table
     }
 
-    /// What left on some days together; none where no figure is known of any.
-    fn sum_of<'d>(&self, days: impl Iterator<Item = &'d NaiveDate>, of: &str) -> Option<Vec<Cell>> {
+    /// Whether the days as printed add up to the sum as printed.
+    fn adds_up(&self, days: &[NaiveDate]) -> bool {
+        let unit = units::volume(self.case.facility.system);
+        let scale = 10_f64.powi(i32::from(unit.digits));
+        let moved = || days.iter().filter_map(|date| self.moved(*date)).map(|(m3, _)| scale * unit.of(m3));
+        let months = days.chunk_by(|a, b| (a.year(), a.month()) == (b.year(), b.month()));
+        let of_months: f64 = months
+            .map(|days| days.iter().filter_map(|date| self.moved(*date)).map(|(m3, _)| scale * unit.of(m3)).sum::<f64>())
+            .map(f64::round)
+            .sum();
+        let whole = moved().sum::<f64>().round();
+        let each: f64 = moved().map(f64::round).sum();
+        (each - whole).abs() < 0.5 && (of_months - whole).abs() < 0.5
+    }
+
+    /// What left on some days together, and how many of them are listed above; a least where a day between the two
+    /// others is not known. None where no figure is known of any.
+    fn sum_of(
+        &self,
+        days: &[NaiveDate],
+        listed: &[NaiveDate],
+        (from, to): (NaiveDate, NaiveDate),
+        of: &str,
+    ) -> Option<Vec<Cell>> {
         let volume = units::volume(self.case.facility.system);
-        let moved: Vec<(f64, Bits)> = days.filter_map(|date| self.moved(*date)).collect();
-        let (m3, bits) = moved.iter().fold((0.0, Bits::default()), |sum, one| (sum.0 + one.0, sum.1.or(one.1)));
-        let days = if moved.len() == 1 { "1 day".to_owned() } else { format!("{} days", moved.len()) };
-        let known = basis(bits).filter(|_| !moved.is_empty())?;
-        let water = Cell::figure(volume.of(m3), volume.digits, known);
-        Some(vec![Cell::words(format!("{of}, {days}")), Cell::words(""), water])
+        let moved: Vec<NaiveDate> = days.iter().copied().filter(|date| self.moved(*date).is_some()).collect();
+        let mut known = Known::between(&self.water, from, to);
+        known.lacks |= days.iter().any(|date| self.lacks_volume(*date));
+        let shown = moved.iter().filter(|date| listed.contains(date)).count();
+        let above = match moved.len() - shown {
+            0 => String::new(),
+            _ if shown == 0 => ", none listed".to_owned(),
+            _ => format!(", {shown} listed"),
+        };
+        (!moved.is_empty()).then(|| {
+            let words = format!("{of}, {}{above}", many(moved.len(), "day"));
+            vec![Cell::words(words), Cell::words(""), known.cell(volume)]
+        })
     }
 
     fn row(&self, date: NaiveDate) -> Vec<Cell> {
@@ -318,6 +362,7 @@ impl<'a> Outfall<'a> {
             Cell::words(match self.looked(date) {
                 Some(true) => "flowing",
                 Some(false) => "dry",
+                None if self.is_metered(date) => "metered",
                 None => "not looked",
             }),
             water,
@@ -370,6 +415,19 @@ impl<'a> Outfall<'a> {
     }
 }
 
+/// The days of the period of which a weir before an outfall tells, each by itself, by the place before it.
+fn weirs(case: &Case, id: PlaceId) -> Vec<(PlaceId, BTreeSet<NaiveDate>)> {
+    let (from, to) = case.period;
+    let days = usize::try_from((to - from).num_days() + 1).unwrap_or(0);
+    let here = case.facility.meters.iter().enumerate().filter(|(_, meter)| meter.to == id && meter.weir.is_some());
+    here.map(|(index, meter)| {
+        let read = case.timeline.meter_days(case.facility, index, from, days);
+        let told = from.iter_days().zip(read).filter(|(_, day)| day.as_ref().is_some_and(|day| day.metered));
+        (meter.from, told.map(|(date, _)| date).collect())
+    })
+    .collect()
+}
+
 /// `TSS` and the like are the permit's words: results are counted, and their slip stands beside them.
 fn sampled(samples: &[&Sample]) -> String {
     match samples.len() {
@@ -405,16 +463,16 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
     match unseen.len() {
         0 => {}
         1..=FEW_UNSEEN => text = text.plain(format!(" Not looked at on {}: {}.", unseen.len(), runs_text(&unseen))),
-        many => {
+        more => {
             let computed = outfall.days_marked(DayMark::ComputedOnly).len();
             let among = match computed {
                 0 => "the dots of the calendar".to_owned(),
                 _ => format!(
                     "{} dots of the calendar, and {computed} days hatched, on which water is computed to have left",
-                    many - computed
+                    more - computed
                 ),
             };
-            text = text.plain(format!(" Not looked at on {many}: {among}; the annex lists them."));
+            text = text.plain(format!(" Not looked at on {more}: {among}; the annex lists them."));
         }
     }
     doc.paragraph(text);
@@ -442,29 +500,45 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
 fn disagree(outfall: &Outfall, doc: &mut Document) {
     let volume = units::volume(outfall.case.facility.system);
     let mut told: Vec<Text> = Vec::new();
-    let dry: Vec<String> = outfall
+    let dry: Vec<(NaiveDate, f64)> = outfall
         .dates()
         .filter(|date| outfall.looked(*date) == Some(false))
-        .filter_map(|date| {
-            let (m3, _) = outfall.moved(date)?;
-            Some(format!("{} ({})", day(date), figures::with_unit(volume.of(m3), volume.digits, volume.name)))
-        })
+        .filter_map(|date| Some((date, outfall.moved(date)?.0)))
         .collect();
-    if !dry.is_empty() {
-        told.push(Text::from(format!(
-            "Looked dry, though water left by the computation: {}. A look holds for its moment; the computation for the \
-             whole day, and it may be wrong.",
-            first_few(&dry)
-        )));
+    let (metered, computed): (Vec<_>, Vec<_>) = dry.into_iter().partition(|(date, _)| outfall.is_metered(*date));
+    let by = [
+        (metered, "though the meter counted water", "the meter for the whole day"),
+        (
+            computed,
+            "though water left by the computation",
+            "the computation for the whole day, and it may be wrong",
+        ),
+    ];
+    for (days, though, holds) in by {
+        let words: Vec<String> = days
+            .iter()
+            .map(|(date, m3)| {
+                format!("{} ({})", day(*date), figures::with_unit(volume.of(*m3), volume.digits, volume.name))
+            })
+            .collect();
+        if !words.is_empty() {
+            told.push(Text::from(format!(
+                "Looked dry, {though}: {}. A look holds for its moment; {holds}.",
+                first_few(&words)
+            )));
+        }
     }
     let (flowing, sampled): (Vec<NaiveDate>, Vec<NaiveDate>) = outfall
         .dates()
         .filter(|date| outfall.lacks_volume(*date))
         .partition(|date| outfall.looked(*date) == Some(true));
+    // What would move may depend on what is not known: then nothing was computed that a look could contradict.
+    let unknown = outfall.water.basis.iter().any(|of| of.has(Bits::UNKNOWN));
+    let moves = if unknown { "what the ledger moves is not known" } else { "the computation moves no water" };
     for (days, how, what) in [(flowing, "Looked flowing", "look"), (sampled, "Sampled", "sample")] {
         if !days.is_empty() {
             told.push(Text::from(format!(
-                "{how}, though the computation moves no water: {}. The {what} stands: that day's volume is not known.",
+                "{how}, though {moves}: {}. The {what} stands: that day's volume is not known.",
                 first_few(&days.into_iter().map(day).collect::<Vec<_>>())
             )));
         }
@@ -474,66 +548,5 @@ fn disagree(outfall: &Outfall, doc: &mut Document) {
     }
     if !told.is_empty() {
         doc.list(told);
-    }
-}
-
-fn first_few(words: &[String]) -> String {
-    match words.len() {
-        0..=12 => words.join(", "),
-        many => format!("{} and {} more", words.get(..12).unwrap_or_default().join(", "), many - 12),
-    }
-}
-
-/// Days as runs: `2-3 Nov, 9-10 Nov 2024`; the year stands where it changes.
-fn runs_text(days: &[NaiveDate]) -> String {
-    let mut runs: Vec<(NaiveDate, NaiveDate)> = Vec::new();
-    for date in days {
-        match runs.last_mut() {
-            Some((_, to)) if to.succ_opt() == Some(*date) => *to = *date,
-            _ => runs.push((*date, *date)),
-        }
-    }
-    let many = runs.len();
-    let mut words: Vec<String> = Vec::new();
-    for (at, (from, to)) in runs.iter().enumerate().take(MOST_RUNS) {
-        let ends_year = runs.get(at + 1).is_none_or(|(next, _)| next.year() != to.year()) || at + 1 == MOST_RUNS;
-        let ends_month = ends_year || runs.get(at + 1).is_none_or(|(next, _)| next.month() != to.month());
-        let mut text = if from == to {
-            from.format("%-d").to_string()
-        } else if (from.month(), from.year()) == (to.month(), to.year()) {
-            format!("{}–{}", from.format("%-d"), to.format("%-d"))
-        } else {
-            format!("{}–{}", from.format("%-d %b"), to.format("%-d"))
-        };
-        if ends_month {
-            text.push_str(&to.format(" %b").to_string());
-        }
-        if ends_year {
-            text.push_str(&to.format(" %Y").to_string());
-        }
-        words.push(text);
-    }
-    if many > MOST_RUNS {
-        words.push(format!("and {} more stretches", many - MOST_RUNS));
-    }
-    words.join(", ")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn days_are_told_as_runs_with_month_and_year_where_they_change() {
-        let date = |y, m, d| NaiveDate::from_ymd_opt(y, m, d).unwrap();
-        let days = [
-            date(2024, 11, 2),
-            date(2024, 11, 3),
-            date(2024, 11, 9),
-            date(2024, 12, 31),
-            date(2025, 1, 1),
-            date(2025, 3, 4),
-        ];
-        assert_eq!(runs_text(&days), "2–3, 9 Nov, 31 Dec–1 Jan, 4 Mar 2025");
     }
 }

@@ -6,9 +6,11 @@ use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Pan
 use crate::report::inspection::about::{Case, basis, month, with_key};
 use crate::report::inspection::balance;
 use crate::report::inspection::days::seen_unbooked;
+use crate::report::inspection::known::Known;
 use crate::report::inspection::limit_lines::{Charted, of_a_day};
-use crate::report::inspection::sampled::{is_weighed, missed, why_not_shown};
+use crate::report::inspection::sampled::{beside, is_weighed, missed, why_not_shown};
 use crate::report::units;
+use crate::told::many;
 
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
@@ -179,27 +181,23 @@ fn by_month(case: &Case, what: &Aside, doc: &mut Document) {
     }
     columns.push(Column::figures("All", ""));
     let mut table = Table::new(columns).caption(format!("{} by month, {}", what.words[0], volume.name)).wide();
-    let mut sums = vec![(0.0, Bits::default()); washing.len() + 1];
-    for (from, to) in case.months() {
-        let mut cells = vec![Cell::words(month(from))];
-        let mut all = (0.0, Bits::default());
-        for (i, (_, series)) in washing.iter().enumerate() {
-            let (value, of) = between(series, from, to);
-            all = (all.0 + value, all.1.or(of));
-            if let Some(sum) = sums.get_mut(i) {
-                *sum = (sum.0 + value, sum.1.or(of));
-            }
-            cells.push(cell(value, volume, of));
+    let (from, to) = case.period;
+    let spans = case.months().into_iter().map(|(from, to)| (month(from), from, to));
+    for (name, from, to) in spans.chain([("Whole period".to_owned(), from, to)]) {
+        let mut cells = vec![Cell::words(name.as_str())];
+        let mut all = Known::default();
+        for (_, series) in &washing {
+            let known = Known::between(series, from, to);
+            all.add(known);
+            cells.push(known.cell(volume));
         }
-        if let Some(sum) = sums.last_mut() {
-            *sum = (sum.0 + all.0, sum.1.or(all.1));
+        cells.push(all.cell(volume));
+        if name == "Whole period" {
+            table.sum(cells);
+        } else {
+            table.row(cells);
         }
-        cells.push(cell(all.0, volume, all.1));
-        table.row(cells);
     }
-    let mut cells = vec![Cell::words("Whole period")];
-    cells.extend(sums.iter().map(|(value, of)| cell(*value, volume, *of)));
-    table.sum(cells);
     doc.table(table);
 }
 
@@ -355,16 +353,17 @@ fn discharges(case: &Case, doc: &mut Document) {
         let solids = |kg: f64, of: Bits| if not_shown { Cell::words("not shown") } else { cell(kg, mass, of) };
         if let Some(seen) = unbooked {
             table.note(format!(
-                "{} was seen flowing or sampled on {}, on most of which the computation moves no water.",
+                "{} was seen flowing or sampled on {}; {}, so that how much left is not known.",
                 place.name,
-                if seen == 1 { "1 day".to_owned() } else { format!("{seen} days") }
+                many(seen, "day"),
+                why_no_volume(case, id, seen),
             ));
         }
         let mut cells = vec![
             Cell::words(place.name.clone()),
             Cell::words(point.kind.words()),
             if hauled { Cell::nothing() } else { water(Cell::number(f64::from(amount.days), 0)) },
-            water(cell(amount.water_m3, volume, amount.water_basis)),
+            water(Known::between(&daily, case.period.0, case.period.1).cell(volume)),
             most,
             solids(amount.solids_kg, amount.solids_basis),
         ];
@@ -378,6 +377,8 @@ fn discharges(case: &Case, doc: &mut Document) {
         table.row(cells);
         if let Some(why) = why_not_shown(case, id) {
             table.note(why);
+        } else if let Some(words) = beside(case, id).filter(|_| amount.solids_kg > 0.0 && !not_shown) {
+            table.note(words);
         } else if amount.solids_kg > 0.0 && !is_weighed(case, id) {
             alone.push(place.name.clone());
         }
@@ -390,6 +391,17 @@ fn discharges(case: &Case, doc: &mut Document) {
     }
     table.note("“Days” counts days on which the ledger moved water there; a look or a meter says whether it flowed.");
     doc.table(table);
+}
+
+/// Why the days on which an outfall was seen to flow have no volume: the ledger moves none there on most of them, or what
+/// would move is not known.
+fn why_no_volume(case: &Case, id: PlaceId, seen: usize) -> &'static str {
+    let water = case.ledger.series(&Watch::Water(Selector::to(Node::Place(id))));
+    match (water.basis.iter().any(|of| of.has(Bits::UNKNOWN)), seen) {
+        (true, _) => "what the ledger moves there depends on what is not known",
+        (false, 1) => "the computation moves no water there that day",
+        (false, _) => "the computation moves no water there on most of them",
+    }
 }
 
 /// Outfalls to which something ran off: a sewer takes its share every day, and its table says how much.

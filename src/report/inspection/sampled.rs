@@ -97,6 +97,34 @@ pub fn why_not_shown(case: &Case, id: PlaceId) -> Option<String> {
     ))
 }
 
+/// What stands beside the solids of a discharge point that are shown: the samples there, the weigh tickets; none where neither is on
+/// file.
+pub fn beside(case: &Case, id: PlaceId) -> Option<String> {
+    let of = case.against.iter().find(|of| of.measure == Measure::Solids && of.at == id);
+    let sampled = of.and_then(|of| Some((means(of)?, of.pairs.len()))).map(|((sampled, computed), n)| {
+        let figure = |kg_m3: f64| figures::with_unit(1000.0 * kg_m3, 1, "mg/L");
+        let have = if n == 1 { "1 sample has".to_owned() } else { format!("{n} samples have") };
+        let average = if n == 1 { "" } else { " on average" };
+        format!("{have} {}{average} where the computation without them has {}", figure(sampled), figure(computed))
+    });
+    let tickets = tickets(case, id);
+    let weighed = (!tickets.is_empty()).then(|| {
+        let mass = shown_in::mass(case.facility.system);
+        let figure = |kg: f64| figures::with_unit(mass.of(kg), mass.digits, mass.name);
+        let have = if tickets.len() == 1 { "1 weigh ticket has".to_owned() } else { format!("{} weigh tickets have", tickets.len()) };
+        format!("{have} {} wet where the computation has {}", figure(tickets.iter().sum()), figure(wet_kg(case, id)))
+    });
+    let words: Vec<String> = sampled.into_iter().chain(weighed).collect();
+    (!words.is_empty()).then(|| format!("Solids to {}: {}.", case.name(id), words.join("; ")))
+}
+
+/// What the ledger took to a place in the period, wet: water weighs a tonne a cubic metre to well within what a weighbridge shows.
+fn wet_kg(case: &Case, id: PlaceId) -> f64 {
+    let to = Selector::to(Node::Place(id));
+    let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
+    1000.0 * amount.water_m3 + amount.solids_kg
+}
+
 /// Whether samples or weigh tickets of a discharge point are on file to hold its solids against.
 pub fn is_weighed(case: &Case, id: PlaceId) -> bool {
     case.against.iter().any(|of| of.measure == Measure::Solids && of.at == id) || !tickets(case, id).is_empty()
@@ -164,10 +192,7 @@ fn waste(case: &Case) -> Vec<Vec<Cell>> {
         if tickets.is_empty() {
             continue;
         }
-        let to = Selector::to(Node::Place(PlaceId(index)));
-        let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
-        // Water weighs a tonne a cubic metre to well within what a weighbridge shows.
-        let wet = 1000.0 * amount.water_m3 + amount.solids_kg;
+        let wet = wet_kg(case, PlaceId(index));
         let weighed: f64 = tickets.iter().sum();
         rows.push(vec![
             Cell::words(format!("weigh tickets of {}", place.name)),

@@ -2,14 +2,16 @@
 
 use chrono::Months;
 
-use crate::balance::{self, Account, Amount, Node, Purpose, Selector};
+use crate::balance::{self, Account, Amount, Node, Purpose, Selector, Watch};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, SitePlace};
 use crate::page::document::{AccountLine, Basis, Document, Text, WaterAccount, figures};
-use crate::report::inspection::about::{Case, basis};
+use crate::report::inspection::about::{Case, basis, month};
 use crate::report::inspection::days::{days_without_volume, seen_unbooked};
+use crate::report::inspection::known::{Known, WaysOut};
 use crate::report::inspection::places::discharge_ids;
 use crate::report::inspection::sampled::missed;
 use crate::report::units;
+use crate::told::many;
 
 /// Writes the account, with a last note of the caller's below it.
 pub fn write(case: &Case, last: Text, doc: &mut Document) {
@@ -28,32 +30,28 @@ pub fn write(case: &Case, last: Text, doc: &mut Document) {
     doc.water(account);
 }
 
-/// What left the site in all, and that days seen flowing without a volume are not in it.
+/// What left the site in all, what is not in it, and days seen flowing without a volume.
 fn left(case: &Case) -> Option<String> {
-    let points: Vec<PlaceId> =
-        discharge_ids(case).into_iter().filter(|id| !is_hauled(case, Node::Place(*id))).collect();
-    let (mut m3, mut unknown, mut unbooked) = (0.0, false, 0);
-    for id in &points {
-        let amount = case.ledger.amount(case.period.0, case.period.1, |way| way.to == Node::Place(*id));
-        m3 += amount.water_m3;
-        unknown |= amount.water_basis.has(balance::Basis::UNKNOWN);
-        unbooked += days_without_volume(case, *id);
-    }
-    if points.is_empty() || unknown {
+    let ways = WaysOut::of(case);
+    if ways.is_empty() {
         return None;
     }
     let unit = units::large_volume(case.facility.system);
-    let amount = figures::with_unit(unit.of(m3), unit.digits.min(2), unit.name);
-    if points.iter().any(|id| seen_unbooked(case, *id).is_some()) {
-        return Some(format!(
-            "What left the site is not known: {unbooked} days seen flowing or sampled have no volume."
-        ));
-    }
-    Some(match unbooked {
-        0 => format!("Left the site: {amount}."),
-        1 => format!("Left the site: {amount}, without 1 day seen flowing or sampled of which no volume is known."),
-        days => {
-            format!("Left the site: {amount}, without {days} days seen flowing or sampled of which no volume is known.")
+    let left = ways.between(case.period.0, case.period.1);
+    let points = discharge_ids(case).into_iter().filter(|id| !is_hauled(case, Node::Place(*id)));
+    let unbooked: usize = points.map(|id| days_without_volume(case, id)).sum();
+    let days = many(unbooked, "day");
+    let amount = left.known.words(units::Unit { digits: unit.digits.min(2), ..unit });
+    Some(match (amount, left.lacking(), unbooked) {
+        (None, _, 0) => "What left the site is not known.".to_owned(),
+        (None, _, _) => format!("What left the site is not known: {days} seen flowing or sampled have no volume."),
+        (Some(amount), None, 0) => format!("Left the site: {amount}."),
+        (Some(amount), Some(lacking), 0) => format!("Left the site: {amount}, without {lacking}."),
+        (Some(amount), None, _) => {
+            format!("Left the site: {amount}, without {days} seen flowing or sampled of which no volume is known.")
+        }
+        (Some(amount), Some(lacking), _) => {
+            format!("Left the site: {amount}, without {lacking} ({days} seen flowing or sampled have no volume).")
         }
     })
 }
@@ -298,14 +296,32 @@ fn reject(case: &Case) -> Option<String> {
         |place: &&SitePlace| matches!(&place.kind, PlaceKind::Filter(filter) if filter.kind.reject().is_some());
     case.facility.places.iter().find(is_membrane)?;
     let (from, to) = case.period;
-    let amount = case.ledger.amount(from, to, |way| way.purpose == Purpose::Reject);
-    if amount.water_basis.has(balance::Basis::UNKNOWN) {
-        return Some("Reject is not shown: it depends on what is not known.".to_owned());
-    }
+    let known = Known::between(&case.ledger.series(&Watch::Water(REJECT)), from, to);
     let unit = units::large_volume(case.facility.system);
-    let figure = figures::with_unit(unit.of(amount.water_m3), unit.digits.min(2), unit.name);
-    let word = basis(amount.water_basis).map_or(String::new(), |known| format!(" {}", known.word()));
-    Some(format!("Membranes rejected {figure}{word}."))
+    let Some(figure) = known.words(units::Unit { digits: unit.digits.min(2), ..unit }) else {
+        return Some("Reject is not shown: it depends on what is not known.".to_owned());
+    };
+    let word = basis(known.of).map_or(String::new(), |known| format!(" {}", known.word()));
+    let months = months_lacking(case, REJECT);
+    let without = if months.is_empty() { String::new() } else { format!(", without days of {}", months.join(", ")) };
+    Some(format!("Membranes rejected {figure}{word}{without}."))
+}
+
+const REJECT: Selector = Selector { from: None, to: None, purpose: Some(Purpose::Reject) };
+
+/// Most months named.
+const MOST_MONTHS: usize = 6;
+
+/// The months on days of which an amount is not known.
+fn months_lacking(case: &Case, of: Selector) -> Vec<String> {
+    let series = case.ledger.series(&Watch::Water(of));
+    let lacks = case.months().into_iter().filter(|(from, to)| Known::between(&series, *from, *to).lacks);
+    let mut names: Vec<String> = lacks.map(|(from, _)| month(from)).collect();
+    if names.len() > MOST_MONTHS {
+        let more = names.split_off(MOST_MONTHS).len();
+        names.push(format!("{} more", many(more, "month")));
+    }
+    names
 }
 
 /// One sentence on washes, if anything washes.
