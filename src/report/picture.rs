@@ -243,12 +243,13 @@ fn drawn(site: Site<'_>, id: PlaceId, name: String, kind: &PlaceKind, unit: Unit
     }
     let came = site.ledger.amount(from, to, |way| way.from == Node::Unaccounted && way.to == here);
     let went = site.ledger.amount(from, to, |way| way.from == here && way.to == Node::Unaccounted);
-    let missing = came.water_m3 - went.water_m3;
+    // As in the tables: short where the balance has water that no record shows.
+    let missing = went.water_m3 - came.water_m3;
     if shown(missing) {
         let plus = if missing > 0.0 { "+" } else { "" };
         let text = format!("{plus}{}", figures::number(unit.of(missing), unit.digits));
         let known = basis(came.water_basis.or(went.water_basis)).unwrap_or(Basis::Computed);
-        place = place.mark(Sign::Unaccounted, "unaccounted for (\u{2212} lost, + gained)", text, known);
+        place = place.mark(Sign::Unaccounted, "unaccounted for (+ short, \u{2212} over)", text, known);
     }
     place
 }
@@ -299,6 +300,11 @@ fn figure(site: Site<'_>, id: PlaceId, kind: &PlaceKind, unit: Unit) -> Option<(
         Some(day) => *store.volume_m3.get(day)?,
         None => store.opening_m3,
     };
+    // What is not known at either end leaves no difference.
+    let at_start = days.start.checked_sub(1).and_then(|day| store.basis.get(day));
+    if at_start.is_some_and(|of| of.has(balance::Basis::UNKNOWN)) {
+        return None;
+    }
     let gain = store.volume_m3.get(last)? - before;
     if unit.of(gain).abs() < 0.5 * 10_f64.powi(-i32::from(unit.digits)) {
         return None;

@@ -214,7 +214,7 @@ page.later(({ days }) => {
     for (const { text, into, out, net } of sheet.signs) {
       const [came, a] = moved(into, WATER, day);
       const [went, b] = moved(out, WATER, day);
-      const value = net ? came - went : came + went;
+      const value = net ? went - came : came + went;
       set(text, (net && value > 0 ? "+" : "") + short(value), value === 0 ? "-" : weaker(a, b));
     }
   }

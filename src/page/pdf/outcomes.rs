@@ -50,7 +50,9 @@ impl Composer<'_> {
             self.record.close();
             self.y += 3.0;
         }
-        self.outcome_head(&slots, false);
+        // Where no section follows there is no page to name.
+        let pages = table.rows.iter().any(|row| row.anchor.is_some());
+        self.outcome_head(&slots, (false, pages));
         if table.rows.is_empty() {
             self.record.open("TR");
             self.record.open("TD");
@@ -63,7 +65,7 @@ impl Composer<'_> {
             if i > 0 && i % 5 == 0 {
                 self.rule(left, right, self.y, Pen::solid(MIST, 0.25));
             }
-            self.outcome_row(row, &slots);
+            self.outcome_row(row, &slots, pages);
         }
         if let Some((words, anchor)) = &table.more {
             self.record.open("TR");
@@ -72,7 +74,9 @@ impl Composer<'_> {
             let wide = width + GAP + FIXED.iter().take(5).sum::<f32>() + 4.0 * GAP;
             let lines = at_most(wrap(&words, Type::plain(SIZE), wide), 1);
             self.cell(&lines, x, self.y + 3.0);
-            self.page_number(anchor, &slots, self.y + 3.0);
+            if pages {
+                self.page_number(anchor, &slots, self.y + 3.0);
+            }
             self.record.close();
             self.y += PITCH + 4.0;
         }
@@ -83,7 +87,7 @@ impl Composer<'_> {
         self.y += 5.0;
     }
 
-    fn outcome_head(&mut self, slots: &Slots, again: bool) {
+    fn outcome_head(&mut self, slots: &Slots, (again, pages): (bool, bool)) {
         let (left, right) = (self.grid.left, self.grid.right);
         self.rule(left, right, self.y, Pen::ink(0.6));
         if again {
@@ -91,7 +95,8 @@ impl Composer<'_> {
         } else {
             self.record.open("TR");
         }
-        for (words, (x, width)) in HEADS.iter().zip(slots) {
+        let heads = if pages { HEADS.len() } else { HEADS.len() - 1 };
+        for (words, (x, width)) in HEADS.iter().zip(slots).take(heads) {
             if !again {
                 let head = self.record.open("TH");
                 if let Some(element) = self.record.elements.get_mut(head) {
@@ -115,12 +120,12 @@ impl Composer<'_> {
         self.y += 1.0;
     }
 
-    fn outcome_row(&mut self, row: &OutcomeRow, slots: &Slots) {
+    fn outcome_row(&mut self, row: &OutcomeRow, slots: &Slots, pages: bool) {
         let laid = lay(row, slots, (self.close(PITCH), self.close(LEAST)));
         if self.y + laid.height > self.grid.bottom && self.y > self.grid.top + HEAD + 4.0 {
             self.rule(self.grid.left, self.grid.right, self.y + 1.0, Pen::solid(MIST, 0.25));
             self.new_page();
-            self.outcome_head(slots, true);
+            self.outcome_head(slots, (true, pages));
         }
         let top = self.y + 2.0;
         let [limit, worst, when, permit, many] = &laid.cells;
@@ -132,7 +137,7 @@ impl Composer<'_> {
         self.lines(limit, slots[0].0, top);
         self.record.close();
         self.record.open("TD");
-        let area = Area { x: slots[1].0, y: self.y + 1.25, width: slots[1].1, height: BOX };
+        let area = Area { x: slots[1].0, y: self.y + 1.25, width: slots[1].1, height: BOX.min(laid.height - 2.5) };
         outcome_box(&mut self.record, area, row.outcome, None);
         self.record.close();
         self.cell(worst, slots[2].0, top);

@@ -127,16 +127,10 @@ struct Line {
     /// What is known of what left.
     left: Known,
     gain: f64,
+    /// Whether what stores held is known at both ends.
+    gain_known: bool,
     /// None where no reading met a computed figure.
     unaccounted: Option<f64>,
-}
-
-impl Line {
-    /// Whether something that came in or went out depends on what is not known: what stores gained then does too.
-    fn unknown(&self) -> bool {
-        let all = [self.supplies, self.rain, self.crops, self.soaked, self.evaporated, self.seeped, self.discharged];
-        all.iter().any(|(_, of)| of.has(Basis::UNKNOWN))
-    }
 }
 
 /// What came in and went out between two days.
@@ -144,6 +138,7 @@ fn line(case: &Case, ways: &WaysOut, from: NaiveDate, to: NaiveDate) -> Line {
     let account = case.ledger.account(from, to);
     let mut line = Line {
         gain: account.stores_gain_m3,
+        gain_known: water_year::gain_is_known(case, from, to),
         unaccounted: water_year::compares(&account).then(|| account.unaccounted_m3()),
         ..Line::default()
     };
@@ -221,7 +216,7 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
             cell(line.evaporated),
             cell(line.seeped),
             if line.left.lacks { line.left.cell(unit) } else { cell(line.discharged) },
-            if line.unknown() { Cell::words("not shown") } else { computed(line.gain) },
+            if line.gain_known { computed(line.gain) } else { Cell::words("not shown") },
             line.unaccounted.map_or_else(Cell::nothing, computed),
         ]
     };

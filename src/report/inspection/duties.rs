@@ -35,6 +35,20 @@ pub fn write(case: &Case, doc: &mut Document) {
             String::new()
         }
     ));
+    let says = case.permit.is_some_and(|head| head.counts.iter().any(|words| words == "the week starts on: not said"));
+    let weekly = permit.iter().any(|finding| finding.how_many.ends_with("weeks"));
+    if says && weekly {
+        doc.paragraph(
+            "The permit does not say on which day a week starts: a duty is counted by the week that leaves most missing, which \
+             need not be that of its limit.",
+        );
+    }
+    if case.facility.day_bears_its_end && permit.iter().any(|finding| finding.kind == FindingKind::Notice) {
+        doc.paragraph(
+            "A limit's days bear the date on which they end, so that what was seen before the day's start is of the date before: \
+             a notice counts from the date on which it was known, by the calendar.",
+        );
+    }
     if !permit.is_empty() {
         doc.table(table(case, "What the permit asks", &permit));
     }

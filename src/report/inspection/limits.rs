@@ -9,6 +9,7 @@ use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::quantity::month_name;
 use crate::report::inspection::about::{Case, basis, day, said, trace};
 use crate::report::inspection::lacking::{told_in_full, windows_of};
+use crate::report::inspection::limit_rows::is_nought;
 use crate::report::inspection::page_one::basis_of;
 use crate::report::inspection::paper_trail::{dials, papers};
 use crate::report::units;
@@ -100,7 +101,7 @@ fn status(finding: &Finding) -> String {
     }
     if let Some(figure) = &finding.figure {
         words.push_str(&format!("; worst {}", said(&figure.text)));
-        if let Some(when) = &finding.worst_when {
+        if let Some(when) = finding.worst_when.as_ref().filter(|_| !is_nought(finding)) {
             words.push_str(&format!(" ({when})"));
         }
     }

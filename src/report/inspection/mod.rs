@@ -12,6 +12,7 @@ pub mod json;
 pub(crate) mod known;
 pub(crate) mod lacking;
 pub(crate) mod limit_lines;
+pub(crate) mod limit_rows;
 pub mod limits;
 pub mod page_one;
 pub(crate) mod paper_trail;

@@ -1,18 +1,18 @@
 //! Page 1, which suffices by itself: outcomes worst first, what is overdue, due and not shown, the year's water, who
 //! decides.
 
+use chrono::NaiveDate;
+
 use crate::facility::model::PlaceKind;
-use crate::page::document::{Basis, Document, OutcomeForm, OutcomeRow, OutcomeTable, Strip, Text};
+use crate::page::document::{Basis, Document, OutcomeForm, Text};
 use crate::report::cautions;
 use crate::report::inspection::about::{Case, day, file_name, measured, said};
-use crate::report::inspection::has_records;
 use crate::report::inspection::lacking::told_once;
+use crate::report::inspection::limit_rows;
 use crate::report::inspection::water_year;
-use crate::rules::{Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance};
+use crate::rules::{Figure, Finding, FindingKind, Missing, Outcome, Provenance};
 use crate::told::{many, named};
 
-/// Most limits on page 1; the others are counted.
-const MOST_LIMITS: usize = 13;
 /// Most lines of one kind on page 1; the rest stand in their own sections, and page 1 says so.
 const MOST_LINES: usize = 4;
 /// Most overdue things that stand by themselves.
@@ -55,7 +55,7 @@ fn head(case: &Case, doc: &mut Document) {
             let to = if waters.is_empty() { String::new() } else { format!("; discharges into {}", waters.join(", ")) };
             doc.permit_line("Permit", format!("{}, {}{to}", permit.permit, permit.authority));
             let typed = match &permit.typed_by {
-                Some(who) => format!("{}, typed by {who}", file_name(&permit.file)),
+                Some(who) => typed_by(file_name(&permit.file), who, case.as_of),
                 None => format!("{}, not said who typed it", file_name(&permit.file)),
             };
             doc.permit_line("Rules", typed);
@@ -64,6 +64,26 @@ fn head(case: &Case, doc: &mut Document) {
             doc.permit_line("Permit", "no rules file: nothing was held against a limit");
         }
     }
+}
+
+/// `rules.yaml, typed by A. Hand, 2 Feb 2024, after the day as of which this report judges`.
+fn typed_by(file: &str, who: &str, as_of: NaiveDate) -> String {
+    let by = if who.trim_start().to_lowercase().starts_with("for ") { "typed" } else { "typed by" };
+    let later = dates_in(who).into_iter().any(|typed| typed > as_of);
+    let later = if later { format!("; typed after {}, the day as of which this report judges", day(as_of)) } else { String::new() };
+    format!("{file}, {by} {who}{later}")
+}
+
+/// The dates that words have in them: `2 Feb 2024`, `2 February 2024`, `2024-02-02`.
+fn dates_in(words: &str) -> Vec<NaiveDate> {
+    let words: Vec<&str> =
+        words.split_whitespace().map(|word| word.trim_matches(|c: char| !c.is_alphanumeric())).collect();
+    let long = words.windows(3).filter_map(|three| {
+        let text = three.join(" ");
+        ["%d %b %Y", "%d %B %Y"].iter().find_map(|of| NaiveDate::parse_from_str(&text, of).ok())
+    });
+    let short = words.iter().filter_map(|word| NaiveDate::parse_from_str(word, "%Y-%m-%d").ok());
+    long.chain(short).collect()
 }
 
 /// The waters that the site's outfalls run into, each once.
@@ -102,7 +122,7 @@ fn limits<'a>(case: &Case<'a>) -> impl Iterator<Item = &'a Finding> + use<'a> {
 }
 
 /// `1 exceeded, 2 not shown, 8 met`, worst first.
-fn counted(findings: &[&Finding]) -> String {
+pub fn counted(findings: &[&Finding]) -> String {
     let mut order: Vec<(Outcome, usize)> = Vec::new();
     for finding in findings {
         match order.iter_mut().find(|(outcome, _)| *outcome == finding.outcome) {
@@ -111,8 +131,16 @@ fn counted(findings: &[&Finding]) -> String {
         }
     }
     order.sort();
-    let parts: Vec<String> = order.iter().map(|(outcome, count)| format!("{count} {outcome}")).collect();
-    parts.join(", ")
+    // A limit that is exceeded, one below its minimum and one outside its range are not met, each in its own words.
+    let (over, rest): (Vec<(Outcome, usize)>, Vec<(Outcome, usize)>) =
+        order.into_iter().partition(|(outcome, _)| outcome.is_exceeded());
+    let not_met = match over.as_slice() {
+        [] => None,
+        [(outcome, count)] => Some(format!("{count} {outcome}")),
+        many => Some(format!("{} not met", many.iter().map(|(_, count)| count).sum::<usize>())),
+    };
+    let parts = not_met.into_iter().chain(rest.into_iter().map(|(outcome, count)| format!("{count} {outcome}")));
+    parts.collect::<Vec<_>>().join(", ")
 }
 
 /// `12 limits: 1 exceeded, 2 not shown, 8 met, 1 no discharge.`
@@ -125,24 +153,9 @@ pub fn count_sentence(case: &Case) -> String {
     }
 }
 
-/// How many limits have a row of their own: the line that counts the others takes the place of one.
-fn most_limits(case: &Case) -> usize {
-    if limits(case).count() > MOST_LIMITS { MOST_LIMITS - 1 } else { MOST_LIMITS }
-}
-
-/// What the rows that did not fit came out as: `4 more: 3 met, 1 no discharge`.
-fn more(case: &Case) -> Option<(String, String)> {
-    let rest: Vec<&Finding> = limits(case).skip(most_limits(case)).collect();
-    let first = rest.first()?;
-    Some((format!("{} more: {}", rest.len(), counted(&rest)), first.id.clone()))
-}
-
 fn outcomes(case: &Case, doc: &mut Document) {
     doc.heading(3, count_sentence(case));
-    let mut table = OutcomeTable { more: more(case), ..OutcomeTable::default() };
-    for finding in limits(case).take(most_limits(case)) {
-        table.rows.push(row(case, finding));
-    }
+    let mut table = limit_rows::table(case, &limits(case).collect::<Vec<_>>());
     if table.rows.iter().any(|row| row.strip.is_some()) {
         table.notes.push(Text::from(
             "Margin: hatched is not allowed; a filled square was measured, an open one computed, a bar is its range.",
@@ -151,49 +164,6 @@ fn outcomes(case: &Case, doc: &mut Document) {
     if !table.rows.is_empty() {
         doc.outcomes(table);
     }
-}
-
-fn row(case: &Case, finding: &Finding) -> OutcomeRow {
-    let mut row = OutcomeRow::new(
-        finding.name.clone(),
-        form(finding.outcome),
-        finding.limit.as_ref().map_or_else(String::new, bound),
-    );
-    if let Some(figure) = &finding.figure {
-        row.worst = said(&figure.text);
-        row.basis = Some(basis_of(figure));
-    }
-    row.margin = finding.margin.as_deref().map(said).unwrap_or_default();
-    row.strip = finding.strip.map(|strip| Strip {
-        limit: strip.limit,
-        worst: strip.worst,
-        low: Some(strip.low),
-        high: Some(strip.high),
-        is_minimum: strip.is_minimum,
-        measured: row.basis.is_none_or(Basis::is_measured),
-    });
-    row.when = when(case, finding);
-    row.how_many.clone_from(&finding.how_many);
-    row.anchor = has_records(case).then(|| finding.id.clone());
-    row
-}
-
-/// The bound under the head “Allowed”: a most by its figure alone.
-fn bound(limit: &Judged) -> String {
-    let words = said(&limit.text);
-    match (limit.at_least, words.strip_prefix("at most ")) {
-        (None, Some(figure)) => figure.to_owned(),
-        _ => words,
-    }
-}
-
-/// When it was worst; a window as long as the period is not repeated.
-fn when(case: &Case, finding: &Finding) -> String {
-    let whole = finding
-        .windows
-        .iter()
-        .any(|window| Some(&window.label) == finding.worst_when.as_ref() && (window.from, window.to) == case.period);
-    if whole { "whole period".to_owned() } else { finding.worst_when.clone().unwrap_or_default() }
 }
 
 /// How a judged figure is known.
@@ -209,6 +179,7 @@ fn to_do(case: &Case, doc: &mut Document) {
     let mut rows: Vec<(String, Text)> = Vec::new();
     overdue(case, &mut rows);
     coming(case, &mut rows);
+    predicted(case, &mut rows);
     not_shown(case, &mut rows);
     not_said(case, &mut rows);
     gaps(case, &mut rows);
@@ -243,6 +214,10 @@ fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) {
     let (reports, others): (Vec<Vec<&Finding>>, Vec<Vec<&Finding>>) =
         others.into_iter().partition(|alike| alike.iter().all(|finding| finding.id.starts_with("report")));
     for (kind, groups) in [("of limits exceeded", limits), ("to be sent every month", reports)] {
+        if let [alike] = groups.as_slice() {
+            rows.push(("Overdue".to_owned(), overdue_words(alike, true)));
+            continue;
+        }
         let count = groups.iter().map(Vec::len).sum::<usize>();
         let Some(first) = groups.iter().flatten().filter_map(|finding| finding.due).min() else { continue };
         let names: Vec<&str> = groups.iter().flatten().filter_map(|one| Some(one.about.as_ref()?.0.as_str())).collect();
@@ -308,6 +283,29 @@ fn coming(case: &Case, rows: &mut Vec<(String, Text)>) {
     }
 }
 
+/// What is computed to be outside its limit, where nothing is on file of it.
+fn predicted(case: &Case, rows: &mut Vec<(String, Text)>) {
+    let outside: Vec<&Finding> = limits(case).filter(|one| one.outcome == Outcome::PredictedOutside).collect();
+    let words: Vec<String> = outside
+        .iter()
+        .take(MOST_LINES)
+        .map(|finding| {
+            let figure = finding.figure.as_ref().map_or_else(String::new, |figure| format!(" {}", said(&figure.text)));
+            let when = finding.worst_when.as_ref().map_or_else(String::new, |when| format!(" ({when})"));
+            let says = finding.limit.as_ref().map_or_else(|| "none".to_owned(), |limit| said(&limit.text));
+            format!("{}:{figure}{when}, the permit says {says}", finding.name)
+        })
+        .collect();
+    if !words.is_empty() {
+        let more = match outside.len().saturating_sub(MOST_LINES) {
+            0 => String::new(),
+            more => format!("; and {more} more"),
+        };
+        let text = format!("Outside by the computation, and no record of it: {}{more}.", words.join("; "));
+        rows.push(("Predicted".to_owned(), Text::from(text)));
+    }
+}
+
 /// What is not shown: limits that lack the same thing are named together, and what one limit lacks stands in one line.
 fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
     let open = limits(case).filter(|finding| matches!(finding.outcome, Outcome::NotShown | Outcome::Undecided));
@@ -352,7 +350,8 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
         let rest = match sentences.len() {
             0..=2 => String::new(),
             many => {
-                format!(" {} more: see its section.", if many == 3 { "One".to_owned() } else { (many - 2).to_string() })
+                let (count, verb) = if many == 3 { ("One".to_owned(), "stands") } else { ((many - 2).to_string(), "stand") };
+                format!(" {count} more {verb} in its section, on the page in the table.")
             }
         };
         let text = Text::new().bold(format!("{}: ", named(&names))).plain(said(&first)).plain(rest);
@@ -449,4 +448,19 @@ pub fn gathered(due: Vec<&Finding>) -> Vec<Vec<&Finding>> {
         }
     }
     groups
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rules_typed_after_the_day_of_the_report_are_told_and_for_somebody_is_not_by_them() {
+        let as_of = NaiveDate::from_ymd_opt(2024, 1, 26).unwrap();
+        assert_eq!(
+            typed_by("rules.yaml", "A. Hand, 2 Feb 2024", as_of),
+            "rules.yaml, typed by A. Hand, 2 Feb 2024; typed after 26 Jan 2024, the day as of which this report judges"
+        );
+        assert_eq!(typed_by("r.yaml", "for A. Hand, 2024-01-02", as_of), "r.yaml, typed for A. Hand, 2024-01-02");
+    }
 }

@@ -110,6 +110,12 @@ fn filters(case: &Case, doc: &mut Document) {
             continue;
         };
         let totals: PlaceTotals = case.ledger.place_totals(id, case.period.0, case.period.1);
+        // What came to be filtered: neither what it was washed with, nor what no record accounts for.
+        let came = case.ledger.amount(case.period.0, case.period.1, |way| {
+            way.to == Node::Place(id)
+                && way.from != Node::Unaccounted
+                && !matches!(way.purpose, Purpose::WashSupply | Purpose::Spray)
+        });
         let counted = totals.events_basis;
         let count = |n: u32| match basis(counted) {
             Some(known) if n > 0 => Cell::figure(f64::from(n), 0, known),
@@ -125,7 +131,7 @@ fn filters(case: &Case, doc: &mut Document) {
         let mut cells = vec![
             Cell::words(place.name.clone()),
             Cell::words(filter.kind.words()),
-            cell(totals.came.water_m3, volume, totals.came.water_basis),
+            cell(came.water_m3, volume, came.water_basis),
             count(totals.washes),
             count(totals.changes),
             aside(&totals.wash_water),

@@ -25,7 +25,9 @@ pub fn write(case: &Case, doc: &mut Document) {
         ponds.iter().copied().partition(|pond| is_unknown(case, pond));
     for pond in unknown {
         let name = case.name(pond.place);
-        doc.paragraph(format!("The level of {name} depends on something that is not known, and is not shown."));
+        doc.paragraph(format!(
+            "The level of {name} between its readings depends on something that is not known, and is not drawn."
+        ));
     }
     let still = known.iter().filter_map(|pond| Some((case.name(pond.place), stood_still(case, pond)?)));
     for (how, names) in together(still) {
@@ -69,8 +71,19 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             .collect();
         read.sort_unstable();
         read.dedup();
+        let unknown = is_unknown(case, pond);
+        let seen = |kind: LevelKind| readings(case, pond, kind);
+        // Where the computation has none, the readings by themselves are all that is known.
+        let of_readings = |m: Option<f64>| {
+            m.map_or_else(
+                || Cell::words("not shown"),
+                |m| Cell::known(format!("{} read", figures::number(level.of(m), level.digits)), Basis::Metered),
+            )
+        };
+        let least = |values: Vec<f64>| values.into_iter().min_by(f64::total_cmp);
+        let most = |values: Vec<f64>| values.into_iter().max_by(f64::total_cmp);
         let figure = |value: f64, unit: units::Unit| {
-            if is_unknown(case, pond) {
+            if unknown {
                 return Cell::words("not shown");
             }
             if value.is_finite() { Cell::figure(unit.of(value), unit.digits, Basis::Computed) } else { Cell::nothing() }
@@ -78,10 +91,10 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
         table.row(vec![
             Cell::words(case.name(pond.place)),
             pond.spill_level_m.map_or_else(Cell::nothing, |m| Cell::number(level.of(m), level.digits)),
-            figure(low, level),
-            figure(high, level),
-            figure(free, level),
-            if is_unknown(case, pond) {
+            if unknown { of_readings(least(seen(LevelKind::Level))) } else { figure(low, level) },
+            if unknown { of_readings(most(seen(LevelKind::Level))) } else { figure(high, level) },
+            if unknown { of_readings(least(seen(LevelKind::Freeboard))) } else { figure(free, level) },
+            if unknown {
                 Cell::words("not shown")
             } else {
                 Cell::figure(full as f64, 0, Basis::Computed)
@@ -90,10 +103,22 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             Cell::number(read.len() as f64, 0),
         ]);
     }
-    table.note(
-        "Levels are above the floor at the close of each day, computed and set to the reading where there is one.",
-    );
+    if ponds.iter().any(|pond| !is_unknown(case, pond)) {
+        table.note(
+            "Levels are above the floor at the close of each day, computed and set to the reading where there is one.",
+        );
+    }
+    if ponds.iter().any(|pond| is_unknown(case, pond)) {
+        table.note("“Read”: of the readings alone; between them the level depends on something that is not known.");
+    }
     doc.table(table);
+}
+
+/// What was read of a pond in the period, m.
+fn readings(case: &Case, pond: &StoreSeries, kind: LevelKind) -> Vec<f64> {
+    let inside = |day: NaiveDate| case.period.0 <= day && day <= case.period.1;
+    let of_pond = case.timeline.levels.iter().filter(|of| of.at == pond.place && of.kind == kind && inside(of.day));
+    of_pond.map(|of| of.value_si).collect()
 }
 
 /// Whether what the pond holds depends, on any day of the period, on something that is not known.

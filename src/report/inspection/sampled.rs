@@ -35,14 +35,34 @@ pub fn write(case: &Case, doc: &mut Document) {
     ])
     .caption("Recorded and computed, on average")
     .wide();
-    for of in case.against {
+    let (none, some): (Vec<&Against>, Vec<&Against>) = case.against.iter().partition(|of| is_not_computed(of));
+    for of in some {
         table.rows.extend(row(case, of).map(crate::page::document::Row::new));
     }
     for row in waste(case) {
         table.row(row);
     }
-    doc.table(table);
+    if !none.is_empty() {
+        let names: Vec<&str> = none.iter().map(|of| of.what.as_str()).collect();
+        let words = format!(
+            "On file, and nothing is computed to hold it against, because what moves it is not typed or not known: {}.",
+            names.join("; ")
+        );
+        if table.rows.is_empty() {
+            doc.paragraph(words);
+        } else {
+            table.note(words);
+        }
+    }
+    if !table.rows.is_empty() {
+        doc.table(table);
+    }
     sample_days(case, doc);
+}
+
+/// Whether something is on file, and the computation has nothing at all of it.
+fn is_not_computed(of: &Against) -> bool {
+    of.pairs.iter().any(|(_, recorded, _)| *recorded > 0.0) && of.pairs.iter().all(|(.., computed)| *computed == 0.0)
 }
 
 /// Unit of a measure, its digits, and what one pair stands for.
@@ -89,11 +109,13 @@ pub fn missed(case: &Case, id: PlaceId) -> Option<(f64, f64, usize)> {
 pub fn why_not_shown(case: &Case, id: PlaceId) -> Option<String> {
     let (sampled, computed, n) = missed(case, id)?;
     let figure = |kg_m3: f64| figures::with_unit(1000.0 * kg_m3, 1, "mg/L");
+    let has = if computed > 0.0 { figure(computed) } else { "none".to_owned() };
+    let have = if n == 1 { "1 sample has".to_owned() } else { format!("{n} samples have") };
+    let average = if n == 1 { "" } else { " on average" };
     Some(format!(
-        "Solids to {}: {n} samples have {} on average where the computation without them has {}; a load from it is not shown.",
+        "Solids to {}: {have} {}{average} where the computation without them has {has}; a load from it is not shown.",
         case.name(id),
         figure(sampled),
-        figure(computed)
     ))
 }
 
@@ -143,7 +165,7 @@ fn sample_days(case: &Case, doc: &mut Document) {
     let mut days: Vec<(NaiveDate, PlaceId, f64, f64)> = case
         .against
         .iter()
-        .filter(|of| of.measure == Measure::Solids)
+        .filter(|of| of.measure == Measure::Solids && !is_not_computed(of))
         .flat_map(|of| of.pairs.iter().map(|(day, sampled, computed)| (*day, of.at, *sampled, *computed)))
         .collect();
     if days.is_empty() {

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use crate::balance::{Basis as Bits, Node};
 use crate::facility::model::{Meter, PlaceId, PlaceKind};
-use crate::page::document::{Cell, Column, Document, Table};
+use crate::page::document::{Cell, Column, Document, Table, figures};
 use crate::report::inspection::about::{Case, basis};
+use crate::report::inspection::water_year::rain_is_not_known;
 use crate::report::units;
 
 /// Most places in the table; the others are summed.
@@ -51,12 +52,16 @@ pub fn write(case: &Case, doc: &mut Document) {
     if found.len() > MOST_PLACES {
         table.note(format!("{} more places, each smaller than these, are in the total.", found.len() - MOST_PLACES));
     }
-    let came_in = case.ledger.account(case.period.0, case.period.1).total_in_m3();
-    if (all.missing - all.turned_up).abs() > 0.05 * came_in {
-        table.note(
-            "Net, more than 5 % of what came in is unaccounted: computed figures of this report can be off by as much, and a \
-             look at meters and assumptions comes first (common practice).",
-        );
+    let account = case.ledger.account(case.period.0, case.period.1);
+    let (net, came_in) = ((all.missing - all.turned_up).abs(), account.total_in_m3());
+    if net > 0.05 * came_in && came_in > 0.0 {
+        let unknown = account.came_in.iter().any(|(_, amount)| amount.water_basis.has(Bits::UNKNOWN));
+        let known = if unknown || rain_is_not_known(case) { "is known to have come in" } else { "came in" };
+        table.note(format!(
+            "Net, {} % of what {known} is unaccounted: computed figures of this report can be off by as much, and a look at \
+             meters and assumptions comes first (above 5 %; common practice).",
+            figures::number(100.0 * net / came_in, 0)
+        ));
     }
     table.note(
         "Short: the balance has water that no record shows. Over: a record shows water that the balance does not have. From \

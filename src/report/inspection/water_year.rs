@@ -1,8 +1,8 @@
 //! The year's water: what came in, what went out, what is unaccounted, and whether the entries close.
 
-use chrono::Months;
+use chrono::{Months, NaiveDate};
 
-use crate::balance::{self, Account, Amount, Node, Purpose, Selector, Watch};
+use crate::balance::{self, Account, Amount, Node, Purpose, Selector, StoreSeries, Watch};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, SitePlace};
 use crate::page::document::{AccountLine, Basis, Document, Text, WaterAccount, figures};
 use crate::report::inspection::about::{Case, basis, month};
@@ -163,7 +163,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     }
     let gain_line = |name: &str, m3: f64| {
         let line = AccountLine::new(name, unit.of(m3), Basis::Computed);
-        if unknown { line.not_known() } else { line }
+        if gain_is_known(case, case.period.0, case.period.1) { line } else { line.not_known() }
     };
     if gain >= 0.0 {
         out.went_out.push(gain_line("Ponds and tanks fuller at the end", gain));
@@ -201,7 +201,12 @@ fn adds_up(lines: &[AccountLine], total: f64, digits: u8) -> bool {
 
 /// What it shows that every entry balances, and what it does not.
 pub fn what_balancing_shows(case: &Case) -> &'static str {
-    if compares(&case.ledger.account(case.period.0, case.period.1)) {
+    let totals = case.ledger.account(case.period.0, case.period.1);
+    let all = totals.came_in.iter().chain(&totals.went_out);
+    if rain_is_not_known(case) || all.into_iter().any(|(_, amount)| amount.water_basis.has(balance::Basis::UNKNOWN)) {
+        "What is not shown depends on something that is not known, so these months do not add up as printed, and what is \
+         unaccounted has that in it."
+    } else if compares(&totals) {
         "Every entry balances: the sums are right. Only what is unaccounted shows how well meters and assumptions agree."
     } else {
         "Every entry balances: the sums are right, and no more is shown. No reading of a meter, level or wash of these days \
@@ -211,6 +216,16 @@ pub fn what_balancing_shows(case: &Case) -> &'static str {
 
 /// What stands for the share that is unaccounted where no reading met a computed figure.
 pub const NOTHING_COMPARED: &str = "no readings to compare with";
+
+/// Whether what every store held is known at both ends of some days: by a reading, or because nothing that is not known went into it.
+pub fn gain_is_known(case: &Case, from: NaiveDate, to: NaiveDate) -> bool {
+    let days = case.ledger.days_between(from, to);
+    let ends: Vec<usize> = [days.start, days.end].into_iter().filter_map(|day| day.checked_sub(1)).collect();
+    let known = |store: &StoreSeries| {
+        ends.iter().all(|day| store.basis.get(*day).is_none_or(|of| !of.has(balance::Basis::UNKNOWN)))
+    };
+    case.ledger.stores().iter().all(known)
+}
 
 /// Whether any reading met a computed figure: what it differs by is booked as unaccounted, one way or the other, and
 /// two independent figures do not agree to the last digit.

@@ -18,7 +18,7 @@ const SIGNS: [(&str, Node); 6] = [
     ("taken up by crops", Node::Crop),
     ("seeped away", Node::Seepage),
     ("soaked in", Node::Retained),
-    ("unaccounted for (\u{2212} lost, + gained)", Node::Unaccounted),
+    ("unaccounted for (+ short, \u{2212} over)", Node::Unaccounted),
 ];
 
 /// Every node of the ledger, places first.

@@ -47,7 +47,7 @@ pub(crate) fn findings(case: &Case<'_>) -> Vec<Finding> {
             finding.sentences.push(match act {
                 Some(act) => format!("Checked on {}.", day_label(act.day)),
                 None if outcome == Outcome::Overdue => format!(
-                    "Due by {}, not on file: a row `calibration` of {checked} with the day and the certificate.",
+                    "Due by {}, and no calibration of {checked} is on file: its day, with the certificate.",
                     day_label(last)
                 ),
                 None => format!("Due by {}.", day_label(last)),

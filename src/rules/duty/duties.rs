@@ -256,7 +256,7 @@ pub(super) fn fill(
         Outcome::Done
     };
     finding.dates = lacking.iter().map(|due| due.window.from).collect();
-    let known = if open.is_empty() && had == 0 { "" } else { " that were surely due" };
+    let known = if open.is_empty() && had == 0 { "" } else { " known to be due" };
     // Of these it is not known, or is known not to be so, that one was due.
     let more = if had > 0 { format!(", and for {had} more") } else { String::new() };
     finding.sentences.push(match finding.outcome {

@@ -106,6 +106,9 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit, timeline: &Timel
     }
     let found = if due.have == 0 { format!("no {what}") } else { format!("{} of {} {what}s", due.have, due.times) };
     let sentence = match due.because {
+        Some(day) if day_label(day) == due.window.label => {
+            format!("{} had a discharge and {found} on file.", due.window.label)
+        }
         Some(day) => format!("{} had a discharge ({}) and {found} on file.", due.window.label, day_label(day)),
         None => format!("{} has {found} on file.", due.window.label),
     };
@@ -175,9 +178,9 @@ pub(crate) fn window_lacks(
             of: None,
             paper: None,
             sentence: format!(
-                "{}: {} of the {count} results that the permit asks for at least.",
+                "{}: {} on file, and the permit asks for at least {count}.",
                 window.window.label,
-                values.len()
+                if values.is_empty() { "no result".to_owned() } else { crate::told::many(values.len(), "result") }
             ),
             would_show: None,
         }],

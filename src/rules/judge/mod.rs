@@ -395,7 +395,7 @@ fn discharge(finding: &mut Finding, limit: &Limit, windows: &Windows) {
             if needs_storage { " with storage available before it" } else { "" }
         ));
     }
-    finding.how_many = format!("{} days seen", windows.readings);
+    finding.how_many = no_discharge::day_count(windows.readings);
 }
 
 /// The count of violations under the rule the user typed: windows, or days in force in the union of the windows.
@@ -423,13 +423,16 @@ fn counted_violations(finding: &mut Finding, scene: &Scene<'_>, windows: &Window
     let each_day = days.len() + runs;
     let total = matches!(scene.limit.statistic.shape, Shape::Window(Fold::Total));
     let (each, every) = if total { ("total", "every day that it is of") } else { ("average or reading", "every day") };
+    // What is not decided may be over too.
+    let open = windows.windows.iter().any(|judgement| judgement.finding.outcome == Outcome::NotShown);
+    let least = if open { "at least " } else { "" };
     finding.sentences.push(match scene.case.rules.notices.count {
-        Switch::Is(CountRule::EachWindow) => format!("Count under the rule typed (one for each average, day or reading): {each_window}."),
-        Switch::Is(CountRule::EachDay) => format!("Count under the rule typed (one for every day of it): {each_day}."),
-        Switch::NotSaid if each_window == each_day => format!("Over {each_window} time{}.", if each_window == 1 { "" } else { "s" }),
+        Switch::Is(CountRule::EachWindow) => format!("Count under the rule typed (one for each average, day or reading): {least}{each_window}."),
+        Switch::Is(CountRule::EachDay) => format!("Count under the rule typed (one for every day of it): {least}{each_day}."),
+        Switch::NotSaid if each_window == each_day => format!("Over {least}{each_window} time{}.", if each_window == 1 { "" } else { "s" }),
         Switch::NotSaid => format!(
-            "The permit does not say how violations are counted: one for each {each} makes {each_window}, one for {every} makes \
-             {each_day}."
+            "The permit does not say how violations are counted: one for each {each} makes {least}{each_window}, one for {every} \
+             makes {least}{each_day}."
         ),
     });
 }

@@ -131,9 +131,9 @@ fn figure(scene: &Scene<'_>, loads: &Loads<'_>, of: MonthlyLoad, days: &[NaiveDa
                 mean.times(water_as).times(loads.to_unit)
             };
             out.arithmetic.push(format!(
-                "{label}: {}{how} × {} m³ = {}",
+                "{label}: {}{how} × {} = {}",
                 text::in_milligrams(&mean),
-                text::plain(&water.value),
+                text::water(&water.value, scene.case.facility.system),
                 text::with_counted(&load, scene.limit)
             ));
             terms.push(load);

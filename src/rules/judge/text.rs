@@ -2,6 +2,7 @@
 
 use std::cmp::Ordering;
 
+use crate::quantity::System;
 use crate::rules::measure::Sampled;
 use crate::rules::window::decide::margin;
 use crate::rules::{Bound, Figure, Interval, Limit, Number, Provenance};
@@ -93,7 +94,7 @@ pub(crate) fn terms(values: &[Interval], sign: &str) -> String {
         return values.iter().map(plain).collect::<Vec<_>>().join(sign);
     }
     let zeros = values.iter().filter(|value| value.high.is_zero()).count();
-    let rest = if zeros > 0 { format!(", {zeros} of them 0") } else { String::new() };
+    let rest = if zeros > 0 { format!(" ({zeros} of them 0)") } else { String::new() };
     let what = if sign.contains('×') { "product" } else { "sum" };
     format!("{what} of {} values{rest}", values.len())
 }
@@ -128,6 +129,24 @@ pub(crate) fn with_counted(value: &Interval, limit: &Limit) -> String {
 pub(crate) fn in_milligrams(value: &Interval) -> String {
     let mg = value.scaled(Number::whole(1000));
     format!("{} mg/L", plain(&mg))
+}
+
+/// An amount of water in the units that the report is in: `802,454 gal`, `3,038 m³`.
+pub(crate) fn water(m3: &Interval, system: System) -> String {
+    match system {
+        // A gallon is 231 cubic inches (NIST Handbook 44, appendix C): 0.003785411784 m³, exactly.
+        System::Us => {
+            let gallons = m3.scaled(Number::quotient(1_000_000_000_000, 3_785_411_784));
+            let whole = |of: Number| if of.is_finite() { of.to_places(0, crate::rules::Tie::HalfUp) } else { of };
+            let rounded = Interval {
+                low: whole(gallons.low),
+                high: whole(gallons.high),
+                counted: gallons.counted.map(whole),
+            };
+            format!("{} gal", plain(&rounded))
+        }
+        System::Metric => format!("{} m³", plain(m3)),
+    }
 }
 
 /// A percentile's figure: `3 of 4 samples`.
@@ -185,6 +204,13 @@ mod tests {
 
     fn n(text: &str) -> Number {
         Number::parse(text).unwrap()
+    }
+
+    #[test]
+    fn water_is_written_in_the_units_of_the_report() {
+        // 1 m³ is 264.172 gallons (NIST Handbook 44, appendix C).
+        assert_eq!(water(&Interval::exactly(n("3038")), System::Us), "802,555 gal");
+        assert_eq!(water(&Interval::exactly(n("3038")), System::Metric), "3,038 m³");
     }
 
     #[test]

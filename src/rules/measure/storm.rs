@@ -203,7 +203,7 @@ impl Storms {
                     (sure, time, below) => {
                         unknown = true;
                         if !sure {
-                            open.push(self.not_told(number, &label));
+                            open.push(self.not_told(number, &label, storm));
                         }
                         if time.is_none() {
                             open.push(Missing { of: None, paper: None,
@@ -235,7 +235,12 @@ impl Storms {
         out
     }
 
-    fn not_told(&self, day: i64, label: &str) -> Missing {
+    /// What is not told of a storm that may not have been one, or may have gone on: with one that is sure within it, how long.
+    fn not_told(&self, day: i64, label: &str, perhaps: &Storm) -> Missing {
+        let inside = |sure: &&Storm| sure.sure && perhaps.time.0 <= sure.time.0 && sure.time.1 <= perhaps.time.1;
+        let ended = self.storms.iter().filter(inside).map(|sure| days_touched(sure.time).1).max();
+        let may_end = days_touched(perhaps.time).1;
+        let after = i64::from(self.except.days_after);
         let back = i64::from(self.except.in_any_h) * 3600;
         let unread = self
             .rain
@@ -244,7 +249,16 @@ impl Storms {
         Missing {
             of: None,
             paper: None,
-            sentence: if unread {
+            sentence: if let (Some(ended), false) = (ended.filter(|ended| *ended + after < day && *ended < may_end), unread) {
+                format!(
+                    "{label}: over {} surely fell by {}; the readings don't tell whether the {} h that had it went on to {}, and \
+                     only then is the discharge excused.",
+                    self.except.rain_text,
+                    day_label(day_of_number(ended)),
+                    self.except.in_any_h,
+                    day_label(day_of_number(may_end)),
+                )
+            } else if unread {
                 format!("{label}: no rain is on file for some of the hours before it.")
             } else {
                 format!("{label}: the gauge's readings don't tell how much fell in any {} h.", self.except.in_any_h)

@@ -159,7 +159,7 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
     }
     if limit.estimate_accepted {
         finding.sentences.push(
-            "The permit accepts an estimate; whether this is such an estimate is for the authority to say.".to_owned(),
+            "Typed: an estimate is accepted; whether this is one is for the authority to say.".to_owned(),
         );
     }
 }
@@ -284,7 +284,7 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
     );
     if limit.estimate_accepted {
         finding.sentences.push(
-            "The permit accepts an estimate; whether this is such an estimate is for the authority to say.".to_owned(),
+            "Typed: an estimate is accepted; whether this is one is for the authority to say.".to_owned(),
         );
     }
 }

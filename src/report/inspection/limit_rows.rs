@@ -1,0 +1,128 @@
+//! The rows of page 1's table of limits: those that say something first, those of which as little is known together.
+
+use crate::page::document::{Basis, OutcomeRow, OutcomeTable, Strip};
+use crate::report::inspection::about::{Case, said};
+use crate::report::inspection::has_records;
+use crate::report::inspection::page_one::{basis_of, counted, form};
+use crate::rules::{Finding, Judged, Outcome};
+
+/// Most rows on page 1; the other limits share a line.
+const MOST_ROWS: usize = 13;
+/// Most letters of that line: it is no second table.
+const MOST_LETTERS: usize = 92;
+
+/// The table of limits.
+pub fn table(case: &Case, limits: &[&Finding]) -> OutcomeTable {
+    let groups = groups(limits);
+    let most = if groups.len() > MOST_ROWS { MOST_ROWS - 1 } else { MOST_ROWS };
+    let (shown, rest) = groups.split_at(most.min(groups.len()));
+    let rest: Vec<&Finding> = rest.iter().flatten().copied().collect();
+    OutcomeTable {
+        rows: shown.iter().filter_map(|group| of_group(case, group)).collect(),
+        more: rest.first().map(|first| (more(&rest), first.id.clone())),
+        ..OutcomeTable::default()
+    }
+}
+
+/// What says something comes first: not met, then outside or undecided by the computation, then not shown with something on
+/// file. Where there are more limits than rows, those of which nothing is known under the same bound stand together.
+fn groups<'a>(limits: &[&'a Finding]) -> Vec<Vec<&'a Finding>> {
+    let is_bare = |finding: &Finding| finding.outcome == Outcome::NotShown && finding.figure.is_none();
+    let rank = |finding: &Finding| match finding.outcome {
+        outcome if outcome.is_exceeded() => 0,
+        Outcome::PredictedOutside => 1,
+        Outcome::Undecided => 2,
+        Outcome::NotShown if !is_bare(finding) => 3,
+        Outcome::NotShown => 4,
+        _ => 5,
+    };
+    let mut ordered = limits.to_vec();
+    ordered.sort_by_key(|finding| rank(finding));
+    let key = |finding: &Finding| {
+        let bound = finding.limit.as_ref().map(|limit| limit.text.clone());
+        is_bare(finding).then(|| (bound, finding.how_many.clone()))
+    };
+    let mut groups: Vec<Vec<&Finding>> = Vec::new();
+    for finding in ordered {
+        let of = key(finding).filter(|_| limits.len() > MOST_ROWS);
+        let alike = |group: &&mut Vec<&Finding>| of.is_some() && group.first().is_some_and(|first| key(first) == of);
+        match groups.iter_mut().find(alike) {
+            Some(group) => group.push(finding),
+            None => groups.push(vec![finding]),
+        }
+    }
+    groups
+}
+
+/// The limits that have no row of their own, by name where they fit on a line: `3 more: Sewer pH not shown; A, B met`.
+fn more(rest: &[&Finding]) -> String {
+    let by_outcome = rest.chunk_by(|a, b| a.outcome == b.outcome).map(|alike| {
+        let names: Vec<&str> = alike.iter().map(|finding| finding.name.as_str()).collect();
+        format!("{} {}", names.join(", "), alike.first().map_or("", |finding| finding.outcome.words()))
+    });
+    let named = format!("{} more: {}", rest.len(), by_outcome.collect::<Vec<_>>().join("; "));
+    if named.chars().count() <= MOST_LETTERS { named } else { format!("{} more: {}", rest.len(), counted(rest)) }
+}
+
+fn of_group(case: &Case, group: &[&Finding]) -> Option<OutcomeRow> {
+    let mut row = row(case, group.first()?);
+    if group.len() > 1 {
+        row.limit = format!("{} and {} more", row.limit, group.len() - 1);
+        if !row.how_many.is_empty() {
+            row.how_many = format!("{} each", row.how_many);
+        }
+    }
+    Some(row)
+}
+
+fn row(case: &Case, finding: &Finding) -> OutcomeRow {
+    let mut row = OutcomeRow::new(
+        finding.name.clone(),
+        form(finding.outcome),
+        finding.limit.as_ref().map_or_else(String::new, bound),
+    );
+    if let Some(figure) = &finding.figure {
+        row.worst = said(&figure.text);
+        row.basis = Some(basis_of(figure));
+    }
+    row.margin = finding.margin.as_deref().map(said).unwrap_or_default();
+    row.strip = finding.strip.map(|strip| Strip {
+        limit: strip.limit,
+        worst: strip.worst,
+        low: Some(strip.low),
+        high: Some(strip.high),
+        is_minimum: strip.is_minimum,
+        measured: row.basis.is_none_or(Basis::is_measured),
+    });
+    row.when = when(case, finding);
+    row.how_many.clone_from(&finding.how_many);
+    row.anchor = has_records(case).then(|| finding.id.clone());
+    row
+}
+
+/// The bound under the head “Allowed”: a most by its figure alone.
+fn bound(limit: &Judged) -> String {
+    let words = said(&limit.text);
+    match (limit.at_least, words.strip_prefix("at most ")) {
+        (None, Some(figure)) => figure.to_owned(),
+        _ => words,
+    }
+}
+
+/// When it was worst; a window as long as the period is not repeated, and nought has no day.
+fn when(case: &Case, finding: &Finding) -> String {
+    if is_nought(finding) {
+        return String::new();
+    }
+    let whole = finding
+        .windows
+        .iter()
+        .any(|window| Some(&window.label) == finding.worst_when.as_ref() && (window.from, window.to) == case.period);
+    if whole { "whole period".to_owned() } else { finding.worst_when.clone().unwrap_or_default() }
+}
+
+/// Whether the worst of a most is nothing at all: every day has it, and the first of them is no worst one.
+pub fn is_nought(finding: &Finding) -> bool {
+    let most = finding.limit.as_ref().is_some_and(|limit| limit.at_least.is_none());
+    most && finding.figure.as_ref().is_some_and(|figure| figure.low == 0.0 && figure.high == 0.0)
+}
