@@ -152,7 +152,7 @@ fn what_depends_on_a_value_that_is_not_known_is_no_figure_in_any_table() {
     assert!(of("What left the site", "Outfall 1").contains(&"not shown".to_owned()));
     let ways = &sheets["Ways of the water"];
     let spill = ways.iter().find(|row| row[0] == "Storage pond" && row[1] == "Outfall 1").unwrap();
-    assert!(spill.contains(&"not shown".to_owned()), "{spill:?}");
+    assert!(spill.contains(&"?".to_owned()), "{spill:?}");
     // What meters count is known all the same.
     assert!(of("What left the site", "Town sewer").contains(&"metered".to_owned()));
 }
@@ -177,7 +177,7 @@ fn what_ponds_lose_is_not_shown_where_it_is_not_known() {
             rows.iter().filter(|row| row[0] == "Mar 2025" || row[0] == "In all").map(|row| row[at].clone()).collect()
         })
     };
-    let unknown = vec!["not shown".to_owned(); 2];
+    let unknown = vec!["?".to_owned(); 2];
     let figure = |cells: &[String]| {
         cells.len() == 2 && cells.iter().all(|cell| plain(cell).parse::<f64>().is_ok_and(|m3| m3 > 0.0))
     };

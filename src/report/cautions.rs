@@ -1,5 +1,7 @@
 //! The cautions that every report carries, in one place.
 
+use crate::facility::model::{Facility, PlaceKind};
+
 /// A caution: its head and what it says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Caution {
@@ -88,6 +90,38 @@ pub const DANGERS: &[Caution] = &[
     },
 ];
 
+/// What a site has that dangers are about.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Has {
+    ponds: bool,
+    tanks: bool,
+    filters: bool,
+}
+
+impl Has {
+    /// Of a facility.
+    pub fn of(facility: &Facility) -> Self {
+        let any = |wanted: fn(&PlaceKind) -> bool| facility.places.iter().any(|place| wanted(&place.kind));
+        Self {
+            ponds: any(|kind| matches!(kind, PlaceKind::Pond(_))),
+            tanks: any(|kind| matches!(kind, PlaceKind::Tank(_))),
+            filters: any(|kind| matches!(kind, PlaceKind::Filter(_))),
+        }
+    }
+}
+
+/// Whether a site has what a danger is about; one of which that is not said concerns every site.
+pub fn concerns(danger: &Caution, Has { ponds, tanks, filters }: Has) -> bool {
+    match danger.head {
+        "Open water" => ponds || tanks,
+        "Soft sludge" | "Banks and dams" => ponds,
+        "Confined spaces" => tanks || filters,
+        "Stored pressure" | "Moving parts" | "Chemicals" => filters,
+        "Wash water and sludge" => filters || ponds,
+        _ => true,
+    }
+}
+
 /// The words on page 1.
 pub fn short(authority: &str) -> String {
     format!(
@@ -109,6 +143,9 @@ mod tests {
             .collect::<Vec<_>>()
             .join(" ")
             .to_lowercase();
+        // A head that is misspelt in the list of what a site has would concern every site.
+        let left: Vec<&str> = DANGERS.iter().filter(|of| concerns(of, Has::default())).map(|of| of.head).collect();
+        assert_eq!(left, ["Electricity near water"]);
         for word in ["drown", "sludge", "confined", "pressure", "electric", "moving", "chemical", "bank"] {
             assert!(all.contains(word), "{word} is not named");
         }

@@ -9,13 +9,11 @@ use crate::facility::model::{Facility, PlaceId, PlaceKind, UnitSystem, UseAmount
 use crate::facility::{self, Graph};
 use crate::files::Given;
 use crate::page::document::{
-    Basis, Carries, Change, Cue, Diagram, DiagramPlace, OutsideName, Side, Sign, Way, figures,
+    Basis, Carries, Change, Cue, Diagram, DiagramPlace, NOT_KNOWN, OutsideName, Side, Sign, Way, figures,
 };
 use crate::report::inspection::about::basis;
 use crate::report::units::{self, Unit};
 
-/// What stands where an amount depends on something that is not known.
-const NOT_SHOWN: &str = "not shown";
 
 /// What is drawn: a facility, its ledger and the days.
 #[derive(Debug, Clone, Copy)]
@@ -179,12 +177,12 @@ fn volume(site: Site<'_>, m3: f64, unit: Unit) -> String {
 fn with_figure(way: Way, site: Site<'_>, amount: &Amount, unit: Unit) -> Way {
     let mass = units::mass(site.facility.system);
     if way.carries == Carries::Solids && mass.of(amount.solids_kg) >= 0.5 {
-        let Some(known) = basis(amount.solids_basis) else { return way.figure(NOT_SHOWN, Basis::Computed) };
+        let Some(known) = basis(amount.solids_basis) else { return way.figure(NOT_KNOWN, Basis::Computed) };
         let text = figures::with_unit(mass.of(amount.solids_kg), 0, mass.name);
         return way.volume(unit.of(amount.water_m3)).figure(text, known);
     }
     if amount.water_basis.has(balance::Basis::UNKNOWN) {
-        return way.figure(NOT_SHOWN, Basis::Computed);
+        return way.figure(NOT_KNOWN, Basis::Computed);
     }
     if amount.water_m3 <= 0.0 {
         return if amount.solids_kg > 0.0 { way.volume(0.0) } else { way };
@@ -235,7 +233,7 @@ fn drawn(site: Site<'_>, id: PlaceId, name: String, kind: &PlaceKind, unit: Unit
             .ledger
             .amount(from, to, |way| (way.from == other && way.to == here) || (way.from == here && way.to == other));
         if amount.water_basis.has(balance::Basis::UNKNOWN) {
-            place = place.mark(sign, words, "?", Basis::Computed);
+            place = place.mark(sign, words, NOT_KNOWN, Basis::Computed);
         } else if shown(amount.water_m3) {
             let known = basis(amount.water_basis).unwrap_or(Basis::Assumed);
             place = place.mark(sign, words, figures::number(unit.of(amount.water_m3), unit.digits), known);

@@ -2,7 +2,7 @@
 
 use crate::page::diagram::draw::{band, sign};
 use crate::page::diagram::net::{BAND, HAIR, Scale, THIN};
-use crate::page::document::{Carries, Diagram, Side, Sign, Style, figures};
+use crate::page::document::{Carries, Diagram, NOT_KNOWN, Side, Sign, Style, figures};
 use crate::page::draw::{Anchor, Canvas, Pen, SLATE, Type, at};
 
 /// Height of a line of the key.
@@ -64,11 +64,15 @@ impl Key {
             let round = two_figures(least);
             wanted.push((Shown::Way(Carries::Water, THIN), format!("a line: less than {} {unit}", amount(round))));
         }
-        if diagram.ways.iter().any(|way| way.volume.is_none()) {
+        if diagram.ways.iter().any(|way| way.volume.is_none() && way.figure.is_none()) {
             wanted.push((Shown::Way(Carries::Water, HAIR), "thin: nothing booked in the period".to_owned()));
         }
+        let marks = diagram.places.iter().flat_map(|place| &place.marks).map(|mark| &mark.figure);
+        if diagram.ways.iter().filter_map(|way| way.figure.as_ref()).chain(marks).any(|of| of.text == NOT_KNOWN) {
+            wanted.push((Shown::Words(Style::Plain), format!("{NOT_KNOWN} not known: it may have flowed")));
+        }
         if diagram.ways.iter().any(|way| way.draws && way.volume.is_some()) {
-            wanted.push((Shown::Bar, "begins with a bar: drawn by its far end".to_owned()));
+            wanted.push((Shown::Bar, "starts at a bar: taken by what it leads to".to_owned()));
         }
         if diagram.outside.iter().any(|name| name.side == Side::Right) {
             wanted.push((Shown::Line, "facility line: what crosses it leaves".to_owned()));

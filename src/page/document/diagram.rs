@@ -26,6 +26,9 @@ pub struct DrawnFigure {
     pub basis: Basis,
 }
 
+/// What stands in a picture where an amount depends on something that is not known; its key explains it.
+pub const NOT_KNOWN: &str = "?";
+
 impl DrawnFigure {
     /// A figure with its basis.
     pub fn new(text: impl Into<String>, basis: Basis) -> Self {

@@ -7,6 +7,9 @@ use crate::page::pdf::compose::{BODY, CLOSE, CLOSE_TYPE, Composer, LINE, SMALL, 
 /// Share of a sheet below which what stands on it is followed by the next section in place of a new sheet.
 const LITTLE: f32 = 0.4;
 
+/// Most lines of a paragraph that stays with the table below it.
+const MOST_TOGETHER: usize = 6;
+
 impl<'a> Composer<'a> {
     /// Sets a block.
     pub fn block(&mut self, block: &'a Block) {
@@ -63,11 +66,19 @@ impl<'a> Composer<'a> {
                     break;
                 }
                 // A few words before a drawing or a table stay with it.
-                _ => {
-                    height += 2.0 * LINE;
-                    if !matches!(blocks.get(at + 1), Some(Block::Figure(_) | Block::Table(_))) {
+                Block::Paragraph(paragraph) => {
+                    let lines = wrap(&paragraph.text, Type::plain(BODY), self.grid.body_width()).len();
+                    let next = blocks.get(at + 1);
+                    let goes_on = matches!(next, Some(Block::Figure(_) | Block::Table(_) | Block::Paragraph(_)));
+                    if lines > MOST_TOGETHER || !goes_on {
+                        height += 2.0 * LINE;
                         break;
                     }
+                    height += lines as f32 * LINE + 5.0;
+                }
+                _ => {
+                    height += 2.0 * LINE;
+                    break;
                 }
             }
         }
@@ -233,6 +244,7 @@ impl<'a> Composer<'a> {
         let height = lines as f32 * LINE + caution.text.len() as f32 * 3.0 + 12.0;
         let page = self.grid.bottom - self.grid.top;
         self.need(height.min(if height > page { 4.0 * LINE } else { page }));
+        self.bookmark(3, &caution.head, &format!("caution / {}", caution.head), self.y);
         self.rule(body, right, self.y, Pen::ink(1.2));
         self.y += 5.0;
         self.record.open("Sect");

@@ -147,6 +147,11 @@ impl Composer<'_> {
                 _ => 0.0,
             };
             self.row(table, row, &slots, (x, right), head, keep);
+            // A sum within a table is of what stands above it, and no heading of what follows.
+            if matches!(row.kind, RowKind::Sum) && i + 1 < count {
+                self.rule(x, right, self.y + 0.5, Pen::ink(0.3));
+                self.y += 1.5;
+            }
             if !group {
                 run += 1;
             }

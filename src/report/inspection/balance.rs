@@ -7,7 +7,7 @@ use crate::facility::model::PlaceKind;
 use crate::page::document as page;
 use crate::page::document::{Cell, Chart, Column, Document, Hue, Mark, Panel, Row, RowKind, Series, Table};
 use crate::report::inspection::about::{Case, basis, day, month, with_key};
-use crate::report::inspection::known::{Known, WaysOut};
+use crate::report::inspection::known::{Known, NOT_SHOWN, WaysOut};
 use crate::report::inspection::water_year;
 use crate::report::units;
 
@@ -16,6 +16,17 @@ const MOST_BARS: usize = 18;
 
 /// What ponds lose, in a word.
 const AIR_AND_GROUND: &str = "air and ground";
+
+/// What stands in a narrow column for what is not known.
+const NOT_KNOWN: &str = "?";
+
+/// What is known of an amount that lacks a part, short enough for its column.
+fn at_least(cell: Cell) -> Cell {
+    match cell.text() {
+        words if words == NOT_SHOWN => Cell::words(NOT_KNOWN),
+        words => Cell::words(words.replace("at least ", "≥\u{a0}")),
+    }
+}
 
 /// Writes the section: a picture of the months, and the same as a table.
 pub fn write(case: &Case, doc: &mut Document) {
@@ -75,7 +86,17 @@ fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Doc
         (AIR_AND_GROUND, Hue::Damson, &|line| both(line.evaporated, line.seeped)),
     ]);
     let lost = went.iter().any(|series| series.name == AIR_AND_GROUND);
-    let names = months.iter().map(|(name, ..)| name.clone()).collect();
+    // A bar that lacks a part is marked below: it would pass for the whole.
+    let lacks = |line: &Line| {
+        let all = [line.supplies, line.rain, line.crops, line.soaked, line.evaporated, line.seeped, line.discharged];
+        line.left.lacks || all.iter().any(|(_, of)| of.has(Basis::UNKNOWN))
+    };
+    let marked = months.iter().zip(&lines).map(|((name, ..), line)| match lacks(line) {
+        true => format!("{name} {NOT_KNOWN}"),
+        false => name.clone(),
+    });
+    let names = marked.collect();
+    let some_lack = lines.iter().any(lacks);
     let mut chart = Chart::over_classes(names);
     for (quantity, series) in [("Came in", came), ("Went out", went)] {
         if series.is_empty() {
@@ -91,7 +112,8 @@ fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Doc
         } else {
             "Water by month"
         };
-        let caption = with_key(caption, &chart);
+        let lacking = if some_lack { "; under “?” the bar lacks what is not known of the month" } else { "" };
+        let caption = with_key(&format!("{caption}{lacking}"), &chart);
         doc.chart(chart, "What came in and what went out, by month; the table below has the figures.", caption);
     }
 }
@@ -199,7 +221,7 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
     let cells = |name: &str, line: &Line| {
         let cell = |(m3, of): (f64, Basis)| {
             if of.has(Basis::UNKNOWN) {
-                return Cell::words("not shown");
+                return Cell::words(NOT_KNOWN);
             }
             match basis(of) {
                 Some(known) => Cell::figure(unit.of(m3), unit.digits, known),
@@ -215,8 +237,8 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
             cell(line.soaked),
             cell(line.evaporated),
             cell(line.seeped),
-            if line.left.lacks { line.left.cell(unit) } else { cell(line.discharged) },
-            if line.gain_known { computed(line.gain) } else { Cell::words("not shown") },
+            if line.left.lacks { at_least(line.left.cell(unit)) } else { cell(line.discharged) },
+            if line.gain_known { computed(line.gain) } else { Cell::words(NOT_KNOWN) },
             line.unaccounted.map_or_else(Cell::nothing, computed),
         ]
     };
@@ -234,6 +256,10 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
         "Supplies + rain = crops + soaked in + evaporated + seeped + left the site + stores gain + unaccounted, within rounding. \
          “Left the site” is what went to outfalls, sewers, land and hauliers.",
     );
+    let unknown = |row: &Row| row.cells.iter().any(|cell| cell.text() == NOT_KNOWN);
+    if table.rows.iter().any(unknown) {
+        table.note(format!("“{NOT_KNOWN}”: depends on something that is not known."));
+    }
     if let Some(lacking) = ways.between(case.period.0, case.period.1).lacking() {
         table.note(format!("What left the site is without {lacking}."));
     }

@@ -134,10 +134,13 @@ pub fn what_was_assumed(case: &Case, doc: &mut Document) {
     };
     let (from_memory, all) = (methods.iter().filter(not_read).count(), methods.len());
     doc.paragraph(format!(
-        "{} files were read; {} of {all} methods rest on sources whose own text was not at hand. The annex lists them all. \
-         Fingerprint of the files (SHA-256): {}. Program: bywash {}.",
+        "{} files were read; {} of {all} methods rest on sources whose own text was not at hand. The annex lists them all.",
         case.files.len(),
         from_memory,
+    ));
+    // By itself: a fingerprint is not parted between two sheets.
+    doc.paragraph(format!(
+        "Fingerprint of the files (SHA-256): {}. Program: bywash {}.",
         split_digest(case.digest),
         env!("CARGO_PKG_VERSION")
     ));
@@ -387,6 +390,7 @@ pub fn glossary(_case: &Case, doc: &mut Document) {
 pub fn cautions_in_short(case: &Case, doc: &mut Document) {
     let dangers: Vec<String> = cautions::DANGERS
         .iter()
+        .filter(|danger| cautions::concerns(danger, cautions::Has::of(case.facility)))
         .filter_map(|danger| danger.text.first().map(|text| (danger.head, text)))
         .map(|(head, text)| format!("{head}: {}", first_sentence(text)))
         .collect();

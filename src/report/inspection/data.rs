@@ -105,7 +105,13 @@ fn sources(case: &Case, doc: &mut Document) {
     ])
     .caption("Record sources")
     .wide();
-    for source in case.timeline.sources.iter().chain(&case.weather.sources) {
+    // The gauge's file is read as records too: one record, and one row.
+    let is_gauge = |name: &str, (first, last, count)| {
+        name == "rain" && case.weather.sources.iter().any(|of| (of.first, of.last, of.count) == (first, last, count))
+    };
+    let records = case.timeline.sources.iter();
+    let records = records.filter(|of| !is_gauge(&of.name, (of.first, of.last, of.count)));
+    for source in records.chain(&case.weather.sources) {
         let mut gaps: Vec<String> =
             source.gaps.iter().take(MOST_GAPS).map(|(first, days)| format!("{}, {days}", day(*first))).collect();
         if source.gaps.len() > MOST_GAPS {
@@ -121,6 +127,9 @@ fn sources(case: &Case, doc: &mut Document) {
         ]);
     }
     table.note("A gap is a stretch much longer than this source's usual step. A blank is a gap, not a zero.");
+    if case.facility.day_bears_its_end {
+        table.note("First and last are dates as they were written; a limit's days bear the date on which they end.");
+    }
     doc.table(table);
 }
 
@@ -157,7 +166,7 @@ fn weather(case: &Case, doc: &mut Document) {
     if let Some(method) = &case.weather.evaporation_method {
         doc.paragraph(format!("Evaporation from open water: {method}."));
     }
-    doc.paragraph("Snow is left out: rain counts on the day it was read, and melt is not followed.");
+    doc.paragraph("Snow is left out: melt is not followed.");
 }
 
 fn repairs(case: &Case, doc: &mut Document) {

@@ -49,12 +49,26 @@ pub fn write(case: &Case, doc: &mut Document) {
              a notice counts from the date on which it was known, by the calendar.",
         );
     }
+    let silent = without_notice(case);
+    if !silent.is_empty() {
+        doc.paragraph(format!("No call or letter is asked for, by the rules file, where these are not met: {}.", silent.join("; ")));
+    }
     if !permit.is_empty() {
         doc.table(table(case, "What the permit asks", &permit));
     }
     if !own.is_empty() {
         doc.table(table(case, "The holder's own routines, as the facility file says them", &own));
     }
+}
+
+/// The limits that were not met and of which no notice is due.
+fn without_notice<'a>(case: &Case<'a>) -> Vec<&'a str> {
+    let told = |name: &str| {
+        let notices = case.findings.iter().filter(|finding| finding.kind == FindingKind::Notice);
+        notices.filter_map(|finding| finding.about.as_ref()).any(|(about, _)| about == name)
+    };
+    let limits = case.findings.iter().filter(|finding| finding.kind == FindingKind::Limit && finding.outcome.is_exceeded());
+    limits.map(|finding| finding.name.as_str()).filter(|name| !told(name)).collect()
 }
 
 fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
@@ -115,7 +129,7 @@ fn row(case: &Case, finding: &Finding) -> Vec<Cell> {
     let most = if finding.kind == FindingKind::Notice { MOST_OF_A_NOTICE } else { usize::MAX };
     let due = finding.due.map(|due| format!("Due {}.", day(due)));
     let sentences = finding.sentences.iter().filter(|sentence| Some(*sentence) != due.as_ref());
-    let mut words: Vec<String> = sentences.take(most).map(|sentence| said(sentence)).collect();
+    let mut words: Vec<String> = sentences.take(most).map(|sentence| in_time(&said(sentence))).collect();
     if words.is_empty() && !finding.how_many.is_empty() {
         words.push(format!("{}.", finding.how_many));
     }
@@ -142,6 +156,18 @@ fn row(case: &Case, finding: &Finding) -> Vec<Cell> {
     ]
 }
 
+/// Many that were sent in time are counted: `11 sent in time: the first Jan 2025 on 14 Feb 2025, the last …`.
+fn in_time(sentence: &str) -> String {
+    let Some(list) = sentence.strip_prefix("Sent in time: ") else { return sentence.to_owned() };
+    let sent: Vec<&str> = list.trim_end_matches('.').split(", ").collect();
+    match sent.as_slice() {
+        [first, .., last] if sent.len() > FEW => {
+            format!("{} sent in time: the first {first}, the last {last}.", sent.len())
+        }
+        _ => sentence.to_owned(),
+    }
+}
+
 /// A sample that was not taken is a gap; a letter that was not written is overdue and can still be written.
 fn outcome(finding: &Finding) -> &'static str {
     match (finding.kind, finding.outcome) {
@@ -154,4 +180,20 @@ fn outcome(finding: &Finding) -> &'static str {
 /// Whether the last that answers a notice came after its day.
 fn is_late(finding: &Finding) -> bool {
     finding.due.is_some_and(|due| finding.evidence.iter().any(|one| one.day > due))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn many_reports_that_were_sent_in_time_are_counted() {
+        let few = "Sent in time: Jan 2025 on 3 Feb 2025, Mar 2025 on 3 Apr 2025.";
+        assert_eq!(in_time(few), few);
+        assert_eq!(
+            in_time("Sent in time: Jan on 3 Feb, Feb on 3 Mar, Mar on 3 Apr, May on 3 Jun."),
+            "4 sent in time: the first Jan on 3 Feb, the last May on 3 Jun."
+        );
+        assert_eq!(in_time("Due 3 Feb."), "Due 3 Feb.");
+    }
 }

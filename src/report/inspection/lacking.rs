@@ -34,6 +34,19 @@ pub(crate) fn windows_of(missing: &[Missing]) -> Option<String> {
     windows.map(|windows| runs(&windows).join(", "))
 }
 
+/// Lines that say the same of several days, once: `5 Jun 2023 and 6 Jun 2023: the most rain …`.
+pub(crate) fn same_said(lines: &[String]) -> Vec<String> {
+    let one = |line: &String| Missing { of: None, paper: None, sentence: line.clone(), would_show: None };
+    let dated = |line: &String| {
+        let (before, _) = line.split_once(": ").unwrap_or_default();
+        NaiveDate::parse_from_str(before, "%d %b %Y").is_ok()
+    };
+    if !lines.iter().all(dated) {
+        return lines.to_vec();
+    }
+    told_in_full(&lines.iter().map(one).collect::<Vec<_>>()).into_iter().map(|missing| missing.sentence).collect()
+}
+
 fn told(missing: &[Missing], most: usize) -> Vec<Missing> {
     let mut groups: Vec<(Vec<Lacks>, &Missing)> = Vec::new();
     for one in missing {
@@ -107,6 +120,13 @@ mod tests {
 
     fn sentences(sentences: &[&str]) -> Vec<String> {
         told_once(&missing(sentences)).into_iter().map(|missing| missing.sentence).collect()
+    }
+
+    #[test]
+    fn what_is_said_of_several_days_is_said_once() {
+        let of = |lines: &[&str]| same_said(&lines.iter().map(|line| (*line).to_owned()).collect::<Vec<_>>());
+        assert_eq!(of(&["5 Jun 2023: 1 in of rain", "6 Jun 2023: 1 in of rain"]), ["5 Jun 2023 and 6 Jun 2023: 1 in of rain"]);
+        assert_eq!(of(&["001 meter: 2", "002 meter: 2"]), ["001 meter: 2", "002 meter: 2"]);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use crate::balance::Purpose;
 use crate::facility::model::PlaceId;
-use crate::page::document::Panel;
+use crate::page::document::{Panel, figures};
 use crate::records::LevelKind;
 use crate::report::inspection::about::{Case, said};
 use crate::report::units;
@@ -37,7 +37,11 @@ pub fn of_a_day(case: &Case, mut panel: Panel, charted: Charted, unit: units::Un
             && let Some(of) = limit.bound.unit
         {
             let value = unit.of(of.to_si_f64(bound.to_f64()));
-            panel = panel.limit(value, format!("{}, {}", said(&limit.bound.text), limit.name));
+            // The permit's words, and where the chart is in another unit the figure in its own.
+            let figure = figures::with_unit(value, unit.digits, unit.name);
+            let same = (unit.of(of.to_si_f64(1.0)) - 1.0).abs() < 1e-9;
+            let own = if same { String::new() } else { format!(" ({figure})") };
+            panel = panel.limit(value, format!("{}{own}, {}", said(&limit.bound.text), limit.name));
         }
     }
     panel

@@ -6,10 +6,12 @@ use std::collections::BTreeSet;
 use crate::balance::{Node, Selector, TraceLine, Watch};
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
-use crate::quantity::month_name;
+use crate::quantity::{counted_unit, molar_masses, month_name, parameter_name};
+use crate::records::Sample;
 use crate::report::inspection::about::{Case, basis, day, said, trace};
-use crate::report::inspection::lacking::{told_in_full, windows_of};
+use crate::report::inspection::lacking::{same_said, told_in_full, windows_of};
 use crate::report::inspection::limit_rows::is_nought;
+use crate::report::inspection::limits_bare;
 use crate::report::inspection::page_one::basis_of;
 use crate::report::inspection::paper_trail::{dials, papers};
 use crate::report::units;
@@ -30,8 +32,8 @@ pub fn write(case: &Case, doc: &mut Document) {
     if limits.is_empty() {
         return;
     }
-    let (shown, open): (Vec<&Finding>, Vec<&Finding>) = limits.into_iter().partition(|finding| is_shown(finding));
-    doc.heading(2, "Each limit, worst first");
+    let (shown, mut open): (Vec<&Finding>, Vec<&Finding>) = limits.into_iter().partition(|finding| is_shown(finding));
+    doc.heading(2, "Each limit, the worst outcomes first");
     if let Some(permit) = case.permit {
         let starts = case.facility.day_starts.format("%-H:%M");
         let year = permit.year_starts;
@@ -44,9 +46,13 @@ pub fn write(case: &Case, doc: &mut Document) {
         doc.paragraph(said(&format!("How the permit counts, as typed: {}.", counts.join("; "))));
     }
     let (mut said, mut lacked) = (None, None);
+    let alike = limits_bare::taken(&mut open);
     for finding in open {
         one(case, finding, &mut said, doc);
         lacking(finding, &mut lacked, doc);
+    }
+    for group in alike {
+        limits_bare::write(&group, doc);
     }
     met(case, &shown, doc);
 }
@@ -123,7 +129,7 @@ fn is_printed(window: &WindowFinding) -> bool {
 }
 
 /// Whether a window is over, or has something on file that does not decide.
-fn tells(window: &WindowFinding) -> bool {
+pub fn tells(window: &WindowFinding) -> bool {
     window.outcome.is_exceeded()
         || window.outcome == Outcome::NotShown && (window.figure.is_some() || !window.arithmetic.is_empty())
 }
@@ -147,7 +153,10 @@ fn windows(case: &Case, finding: &Finding) -> Table {
     if within.first().and_then(|near| near.figure.as_ref()).is_some_and(|figure| figure.high == 0.0) {
         within.clear();
     }
-    let over: Vec<&WindowFinding> = finding.windows.iter().filter(|window| tells(window)).collect();
+    // What is over comes before what is not decided, each in the order of days.
+    let (sure, open): (Vec<&WindowFinding>, Vec<&WindowFinding>) =
+        finding.windows.iter().filter(|window| tells(window)).partition(|window| window.outcome.is_exceeded());
+    let over: Vec<&WindowFinding> = sure.into_iter().chain(open).collect();
     let left = over.len().saturating_sub(MOST_WINDOWS);
     let few = within.len().min(FEW_WITHIN);
     let (near, rest) = within.split_at(few);
@@ -168,7 +177,9 @@ fn windows(case: &Case, finding: &Finding) -> Table {
 
 /// Windows by how near their figure is to the limit.
 fn nearest_first(finding: &Finding, windows: &mut [&WindowFinding]) {
-    windows.sort_by(|a, b| room(finding, a).total_cmp(&room(finding, b)));
+    // Of two that are as near, one that is known comes before one that is below what could be measured.
+    let known = |window: &WindowFinding| window.figure.as_ref().is_some_and(|figure| figure.low == figure.high);
+    windows.sort_by(|a, b| room(finding, a).total_cmp(&room(finding, b)).then_with(|| known(b).cmp(&known(a))));
 }
 
 /// How far a window's figure is inside the limit.
@@ -202,8 +213,39 @@ fn arithmetic(case: &Case, window: &WindowFinding) -> String {
     if window.n == 1 && window.outcome == Outcome::Met {
         return String::new();
     }
-    let words: Vec<String> = window.arithmetic.iter().map(|line| said(line.trim_end_matches('.'))).collect();
-    words.join("; ")
+    let converted = converted(case, window);
+    let words: Vec<String> = same_said(&window.arithmetic)
+        .iter()
+        .filter(|line| converted.is_some() || !is_the_figure(window, line))
+        .map(|line| said(line.trim_end_matches('.')))
+        .collect();
+    words.into_iter().chain(converted).collect::<Vec<_>>().join("; ")
+}
+
+/// Whether a line of one result or reading says no more than its figure: `pH 8.6`, `0.58 m`.
+fn is_the_figure(window: &WindowFinding, line: &str) -> bool {
+    let figure = window.figure.as_ref().map(|figure| said(&figure.text).to_lowercase());
+    let line = said(line).to_lowercase();
+    let plain = !line.contains(['×', '÷', '=', '+', ':', ';', '(']);
+    window.n == 1 && plain && figure.is_some_and(|figure| line.ends_with(&figure))
+}
+
+/// How a single result was turned into what its limit counts: `52 mg/L NO3 as written, times 14.0067/62.0049`.
+fn converted(case: &Case, window: &WindowFinding) -> Option<String> {
+    let place = window.evidence.first()?.place.as_ref()?;
+    let line = window.arithmetic.first()?;
+    let is_of = |sample: &&Sample| {
+        sample.source.place == *place && sample.value.as_ref().is_some_and(|value| line.contains(value.as_str()))
+    };
+    let sample = case.timeline.samples.iter().find(is_of)?;
+    case.timeline.observations.iter().filter(|seen| seen.source.place == *place).find_map(|seen| {
+        let unit = seen.unit.as_deref()?;
+        let substance = counted_unit(unit)?.substance;
+        let (element, whole) = molar_masses(&sample.parameter, substance).filter(|(element, whole)| element != whole)?;
+        let parameter = seen.parameter.as_deref().unwrap_or(&sample.parameter);
+        (parameter_name(parameter) == parameter_name(&sample.parameter))
+            .then(|| format!("{} {unit} as written, times {element}/{whole}", seen.value))
+    })
 }
 
 /// All that is missing; where the limit before lacks the same, one line says so. Of many sentences that differ in their

@@ -14,6 +14,7 @@ pub(crate) mod lacking;
 pub(crate) mod limit_lines;
 pub(crate) mod limit_rows;
 pub mod limits;
+pub(crate) mod limits_bare;
 pub mod page_one;
 pub(crate) mod paper_trail;
 pub mod papers;

@@ -75,11 +75,16 @@ pub fn write(case: &Case, doc: &mut Document) {
     ])
     .caption("Papers named by the records")
     .wide();
+    let lines: usize = ORDER.iter().map(|(_, kinds)| shorten(piles(case.timeline, kinds)).len()).sum();
+    // As many as one sheet has room for are all named.
+    let most = if lines <= MOST_IN_ALL { lines } else { MOST };
     for (name, kinds) in ORDER {
         let piles = piles(case.timeline, kinds);
         if name == RAIN && !case.weather.sources.is_empty() {
             gauge(case, &mut table);
-            if piles.is_empty() {
+            // The gauge's own file is no second paper.
+            let own = case.facility.weather.rain.as_ref().map(|rain| rain.file.as_str());
+            if piles.values().all(|pile| pile.files.iter().all(|file| Some(file.as_str()) == own)) {
                 continue;
             }
         }
@@ -96,7 +101,7 @@ pub fn write(case: &Case, doc: &mut Document) {
         }
         let lines = shorten(piles);
         let many = lines.len();
-        for (i, (paper, pile)) in lines.into_iter().take(MOST).enumerate() {
+        for (i, (paper, pile)) in lines.into_iter().take(most).enumerate() {
             table.row(vec![
                 Cell::words(if i == 0 { name } else { "" }),
                 Cell::words(paper),
@@ -106,8 +111,8 @@ pub fn write(case: &Case, doc: &mut Document) {
                 Cell::words(few(&pile.files)),
             ]);
         }
-        if many > MOST {
-            table.note(format!("{name}: {} more; they are in the record files.", many - MOST));
+        if many > most {
+            table.note(format!("{name}: {} more; they are in the record files.", many - most));
         }
     }
     doc.table(table);
@@ -127,8 +132,9 @@ fn gauge(case: &Case, table: &mut Table) {
     }
 }
 
-/// Most papers named one by one for each pile.
+/// Most papers named one by one for each pile, where all together are more than one sheet holds.
 const MOST: usize = 6;
+const MOST_IN_ALL: usize = 40;
 
 /// Series of numbered papers (`wash sheet 1` … `wash sheet 52`) become one line.
 fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {

@@ -296,15 +296,13 @@ fn flow_chart(case: &Case, what: &Aside, doc: &mut Document) {
             chart = chart.panel(of_a_day(case, panel, Charted::WashWater(*id), volume));
         }
         let shared = group.iter().any(|(.., known)| *known == Basis::Assumed);
-        doc.chart(
-            chart,
-            format!("Daily {within} by filter. {}.", alts.join("; ")),
-            format!(
-                "{head} by filter{}{}",
-                if part > 0 { ", continued" } else { "" },
-                if shared { "; a count over several days is shared out over them evenly" } else { "" }
-            ),
+        let caption = format!(
+            "{head} by filter{}{}",
+            if part > 0 { ", continued" } else { "" },
+            if shared { "; a count over several days is shared out over them evenly" } else { "" }
         );
+        let caption = with_key(&caption, &chart);
+        doc.chart(chart, format!("Daily {within} by filter. {}.", alts.join("; ")), caption);
     }
 }
 

@@ -80,7 +80,7 @@ fn counts(limit: &Limit, counting: &Counting) -> Vec<String> {
         let least = said(counting.least_data, |v| match v {
             LeastData::TheSampleDuty => "the sample duty".to_owned(),
             LeastData::EveryDischarge => "every day with a discharge".to_owned(),
-            LeastData::Count(count) => format!("{count} results"),
+            LeastData::Count(count) => crate::told::many(count as usize, "result"),
         });
         out.push(format!("least data: {least}"));
     }
@@ -225,15 +225,34 @@ pub fn sentence(limit: &Limit) -> String {
     text
 }
 
-/// How the limits of a file count, each thing once.
+/// How the limits of a file count, each thing once; where limits differ, what is not of most of them with their names.
 pub fn counting_of_all(rules: &RulesFile) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
-    for words in rules.limits.iter().flat_map(|limit| counts(limit, &limit.counting)) {
-        if !out.contains(&words) {
-            out.push(words);
+    // Each thing with the ways it is counted, and the limits that count so.
+    let mut things: Vec<(String, Vec<(String, Vec<&str>)>)> = Vec::new();
+    for limit in &rules.limits {
+        for words in counts(limit, &limit.counting) {
+            let (thing, how) = words.split_once(": ").unwrap_or((words.as_str(), ""));
+            let at = things.iter().position(|(known, _)| known == thing).unwrap_or_else(|| {
+                things.push((thing.to_owned(), Vec::new()));
+                things.len() - 1
+            });
+            let Some((_, ways)) = things.get_mut(at) else { continue };
+            match ways.iter_mut().find(|(known, _)| known == how) {
+                Some((_, names)) => names.push(&limit.name),
+                None => ways.push((how.to_owned(), vec![&limit.name])),
+            }
         }
     }
-    out
+    let told = |(thing, ways): (String, Vec<(String, Vec<&str>)>)| {
+        let most = ways.iter().map(|(_, names)| names.len()).max().unwrap_or(0);
+        let usual = ways.iter().position(|(_, names)| names.len() == most);
+        let of = |(at, (how, names)): (usize, &(String, Vec<&str>))| {
+            if Some(at) == usual { how.clone() } else { format!("{how} ({})", crate::told::named(names)) }
+        };
+        let how: Vec<String> = ways.iter().enumerate().map(of).collect();
+        if how.iter().all(String::is_empty) { thing } else { format!("{thing}: {}", how.join(", ")) }
+    };
+    things.into_iter().map(told).collect()
 }
 
 fn day_words(day: crate::quantity::DayOfYear) -> String {

@@ -166,7 +166,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     tiers::sentences(&mut finding, limit, case, &windows);
     by_level::tell(&mut finding, limit, case);
     on_file::tell(&mut finding, limit, &windows);
-    typed::tell(&mut finding, &scene.flows, case);
+    typed::tell(&mut finding, limit, &scene.flows, case);
     let exceeded = windows
         .windows
         .iter()

@@ -1,16 +1,21 @@
 //! Amounts that were typed for days on which a meter was not read or not believed: they count, and the limit says so.
 
-use crate::rules::Finding;
 use crate::rules::judge::case::Case;
 use crate::rules::measure::Flows;
 use crate::rules::window::windows::{days_label, later};
+use crate::rules::{Finding, Limit, Subject, Weighting};
 use crate::told::many;
 
 /// Most amounts named in a sentence.
 const MOST: usize = 3;
 
 /// Tells of the amounts of meters that are read otherwise.
-pub(crate) fn tell(finding: &mut Finding, flows: &Flows, case: &Case<'_>) {
+pub(crate) fn tell(finding: &mut Finding, limit: &Limit, flows: &Flows, case: &Case<'_>) {
+    // A concentration or a level rests on no meter.
+    let weighed = limit.counting.weighting.is() == Some(Weighting::FlowWeighted);
+    if matches!(limit.subject, Subject::Parameter(_) | Subject::Stage(_) | Subject::Removal(..)) && !weighed {
+        return;
+    }
     for index in &flows.meters {
         let spans = || case.timeline.meter_spans.iter().filter(|span| span.meter == *index);
         let inside = |span: &&crate::records::MeterSpan| {
