@@ -248,3 +248,106 @@ fn days_seen_flowing_that_the_ledger_does_not_have_leave_no_flow_predicted_withi
         assert!(flow.contains("not shown") && left.contains("not known"), "{flow}\n{left}");
     }
 }
+
+/// A yard, a pond and a ditch whose weir is read each morning.
+const WEIR_SITE: &str = "\
+name: Weir site
+report in: US units
+paper: letter
+rules: rules.yaml
+records: records
+day starts: 7 am
+period: 1 Jan 2025 to 31 Mar 2025
+weather:
+  rain: {file: rain.csv, read at: 7 am, belongs to: the day that starts, a reading may cover: one day}
+  pond evaporation: {Jan to Mar: 1 in/month, Apr to Sep: 4 in/month, Oct to Dec: 1 in/month}
+meters:
+  Ditch weir: {from: Pond, to: Ditch, weir: {coefficient: 2.5, exponent: 2.5, flow in: cfs, head in: ft, a reading stands for: that day}}
+rain falls on:
+  Yard: {area: 1.2 acre, runs off: 50 % to 70 %, first rain soaked up: 0.12 in, goes to: Pond}
+ponds:
+  Pond: {shape: {length: 60 ft, width: 40 ft, depth: 5 ft, side slope: 2 to 1, measured at: spill level}, freeboard above spill: 1 ft, seepage: 0.05 in/day, at the start: {level: 3 ft}, spills to: Ditch}
+discharge points:
+  Ditch: {kind: surface water, into: Reed Brook}
+";
+
+const WEIR_RULES: &str = "\
+authority: Sedge Water Board
+permit: SWB-3
+holder: Weir site
+in force: 1 Jan 2020 to 31 Dec 2030
+permit year starts: 1 Jan
+typed by: for an example
+how this permit counts: {day: 7 am to 7 am, several samples in a day: average, below detection counts as: zero, monthly average divides by: days sampled}
+limits:
+  Flow: {words: \"60,000 gallons in any day\", at: Ditch, parameter: water, statistic: daily total, at most: 60000 gal}
+";
+
+/// Writes the site; a head on each morning but those left out, none of rain on those.
+fn weir_site(dir: &Path, head: impl Fn(u32, u32) -> Option<&'static str>, no_rain: &[&str], looks: &str) -> String {
+    let site = dir.join("weir");
+    std::fs::create_dir_all(site.join("records")).unwrap();
+    std::fs::write(site.join("facility.yaml"), WEIR_SITE).unwrap();
+    std::fs::write(site.join("rules.yaml"), WEIR_RULES).unwrap();
+    let (mut rain, mut heads) = (String::from("date,rain,unit\n"), String::new());
+    for (month, days) in [(1, 31), (2, 28), (3, 31)] {
+        for day in 1..=days {
+            let date = format!("2025-{month:02}-{day:02}");
+            if !no_rain.contains(&date.as_str()) {
+                rain += &format!("{date},0,in\n");
+            }
+            if let Some(inches) = head(month, day) {
+                heads += &format!("{date} 07:00,Ditch weir,head,,{inches},in,,,,,\n");
+            }
+        }
+    }
+    std::fs::write(site.join("rain.csv"), rain).unwrap();
+    let columns = "date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n";
+    std::fs::write(site.join("records/weir.csv"), format!("{columns}{heads}{looks}")).unwrap();
+    site.to_str().unwrap().to_owned()
+}
+
+#[test]
+fn days_read_off_a_weir_are_metered_and_a_month_whose_days_are_not_listed_keeps_its_total() {
+    let dir = tempfile::tempdir().unwrap();
+    // Three inches on 31, 19 and 5 days, and nothing over the weir on the others.
+    let head = |month, day| Some(if month == 1 || month == 2 && day <= 19 || month == 3 && day <= 5 { "3" } else { "0" });
+    let site = weir_site(dir.path(), head, &[], "");
+    let (sheets, _) = report(&site, &[], dir.path());
+    let calendar: Vec<&String> = sheets["Ditch"][1..].iter().flat_map(|row| &row[1..]).collect();
+    let marked = |words: &str| calendar.iter().filter(|cell| cell.starts_with(words)).count();
+    assert_eq!((marked("flowing"), marked("dry"), marked("not looked")), (55, 35, 0));
+    let rows = &sheets["Ditch days seen flowing"];
+    assert_eq!(rows.iter().filter(|row| row[1] == "metered").count(), 45);
+    // 2.5 × 0.25^2.5 = 0.078125 cfs is 6,750 ft3 a day; a cubic foot is 1728/231 gallons.
+    let day = 6750.0 * 1728.0 / 231.0;
+    for (label, days) in [
+        ("Jan 2025, 31 days", 31.0),
+        ("Feb 2025, 19 days, 14 listed", 19.0),
+        ("Mar 2025, 5 days, none listed", 5.0),
+        ("In all, 55 days, 45 listed", 55.0),
+    ] {
+        let row = rows.iter().find(|row| row[0] == label).unwrap_or_else(|| panic!("{label}: {rows:?}"));
+        let gallons: f64 = plain(&row[2]).parse().unwrap();
+        assert!((gallons - days * day).abs() < 1.0, "{label}: {gallons}");
+    }
+}
+
+#[test]
+fn what_left_is_a_least_where_days_are_not_known_in_months_and_in_all() {
+    let dir = tempfile::tempdir().unwrap();
+    // The weir is read in January alone, and a day of March has no rain on file.
+    let head = |month, day| (month == 1).then_some(if day <= 10 { "3" } else { "0" });
+    let site = weir_site(dir.path(), head, &["2025-03-04"], "");
+    let (sheets, _) = report(&site, &[], dir.path());
+    let months = &sheets["Water balance by month"];
+    let head = months.iter().find(|row| row[0] == "Month").expect("a heading");
+    let at = head.iter().position(|cell| cell.starts_with("Left the site")).unwrap();
+    let of = |name: &str| months.iter().find(|row| row[0] == name).unwrap()[at].clone();
+    let january: f64 = of("Jan 2025").parse().unwrap();
+    // Ten days of 6,750 ft3.
+    assert!((january - 67_500.0 * 1728.0 / 231.0 / 1e6).abs() < 0.001, "{january}");
+    assert_eq!(of("In all"), format!("≥\u{a0}{january:.3}"));
+    let left = sheets["What left the site"].iter().find(|row| row[0] == "Ditch").unwrap();
+    assert!(left.iter().any(|cell| plain(cell).starts_with("at least 5049")), "{left:?}");
+}

@@ -359,7 +359,7 @@ fn a_reading_over_three_days_under_the_limit_for_one_shows_that_no_day_was_over(
         .limit("Water")
     };
     let under = of("16040");
-    assert_eq!((under.outcome, under.figure.unwrap().text.as_str()), (Outcome::Met, "at most 15,040 gal"));
+    assert_eq!((under.outcome, under.figure.unwrap().text.as_str()), (Outcome::Met, "up to 15,040 gal"));
     assert_eq!(under.margin.as_deref(), Some("at least 960 gal under"));
     let open = of("21000");
     assert_eq!(open.outcome, Outcome::NotShown);
@@ -421,6 +421,45 @@ fn rain_over_two_gauge_readings_does_not_tell_how_much_fell_in_any_24_hours() {
     assert_eq!(gap.outcome, Outcome::NotShown, "a day without a look is no proof of a dry outfall");
     assert!(gap.missing[0].sentence.contains("9 Aug 2025"), "{:?}", gap.missing);
     assert_eq!(of(all(&[]), &rain).outcome, Outcome::NoDischarge);
+}
+
+/// Where it surely rained enough, what is open is how long the storm went on, and the sentence says so.
+#[test]
+fn a_day_that_hangs_on_how_long_a_sure_storm_lasted_says_so() {
+    let limit = "  Closed:\n    at: Outfall 1\n    statistic: no discharge\n    except: {rain over: 2.0 in, in any: 24 h, and after it: 2 days}\n";
+    let text = format!("{COUNTING}limits:\n{limit}");
+    let mut rain = String::from("date,rain,unit\n");
+    for day in 1..=20 {
+        // A reading of 7 am is of the day that ended: these are of the 11th and the 12th.
+        let depth = match day {
+            12 => "2.66",
+            13 => "0.41",
+            _ => "0",
+        };
+        rain += &format!("2025-08-{day:02},{depth},in\n");
+    }
+    let looks = |flowing: u32| -> String {
+        (2..=18).map(|day| look(&format!("2025-08-{day:02}"), if day == flowing { "flowing" } else { "dry" })).collect()
+    };
+    let of = |flowing| Site::with(&text, &looks(flowing), &rain, ("2025-08-02", "2025-08-18")).limit("Closed");
+    let open = of(14);
+    assert_eq!(open.outcome, Outcome::NotShown);
+    let told = &open.missing[0].sentence;
+    assert!(told.contains("surely fell by 11 Aug 2025") && told.contains("went on to 12 Aug 2025"), "{told}");
+    assert_eq!(of(13).outcome, Outcome::Met, "the second day after the storm that is sure");
+    assert_eq!(of(15).outcome, Outcome::Exceeded, "after the last day that any reading can excuse");
+}
+
+/// A count of what is over is a least one where something is not decided.
+#[test]
+fn what_is_over_is_counted_at_least_where_something_is_open() {
+    let over = |rows: &str| {
+        let site = Site::new(&water("daily total", "Outfall 1", "at most: 90 gal"), rows, MARCH);
+        let sentences = site.limit("Water").sentences;
+        sentences.into_iter().find(|line| line.starts_with("Over ")).unwrap()
+    };
+    let daily = dial("M1 out", "2025-03-01", &[100, 10, 10]);
+    assert_eq!(over(&daily), "Over at least 1 time.", "the rest of March is not metered");
 }
 
 #[test]

@@ -146,8 +146,9 @@ pub fn file_name(path: &str) -> &str {
 
 /// A place in a file as the folio column prints it: `meters.csv 412`.
 pub fn trace(place: &Place) -> String {
-    let name = file_name(&place.file);
-    if place.line == 0 { name.to_owned() } else { format!("{name} {}", place.line) }
+    // A tab's name may end with a blank, which is no part of a sentence.
+    let name = file_name(&place.file).replace(" ,", ",");
+    if place.line == 0 { name } else { format!("{name} {}", place.line) }
 }
 
 /// How a measured figure is known, by its unit: volumes, flows and levels are read off, everything else is sampled.

@@ -9,7 +9,7 @@ use crate::rules::{Finding, Judged, Outcome};
 /// Most rows on page 1; the other limits share a line.
 const MOST_ROWS: usize = 13;
 /// Most letters of that line: it is no second table.
-const MOST_LETTERS: usize = 92;
+const MOST_LETTERS: usize = 104;
 
 /// The table of limits.
 pub fn table(case: &Case, limits: &[&Finding]) -> OutcomeTable {
@@ -54,11 +54,11 @@ fn groups<'a>(limits: &[&'a Finding]) -> Vec<Vec<&'a Finding>> {
     groups
 }
 
-/// The limits that have no row of their own, by name where they fit on a line: `3 more: Sewer pH not shown; A, B met`.
+/// The limits that have no row of their own, by name where they fit on a line: `3 more: Sewer pH not shown; A / B met`.
 fn more(rest: &[&Finding]) -> String {
     let by_outcome = rest.chunk_by(|a, b| a.outcome == b.outcome).map(|alike| {
         let names: Vec<&str> = alike.iter().map(|finding| finding.name.as_str()).collect();
-        format!("{} {}", names.join(", "), alike.first().map_or("", |finding| finding.outcome.words()))
+        format!("{} {}", names.join(" / "), alike.first().map_or("", |finding| finding.outcome.words()))
     });
     let named = format!("{} more: {}", rest.len(), by_outcome.collect::<Vec<_>>().join("; "));
     if named.chars().count() <= MOST_LETTERS { named } else { format!("{} more: {}", rest.len(), counted(rest)) }
@@ -68,9 +68,6 @@ fn of_group(case: &Case, group: &[&Finding]) -> Option<OutcomeRow> {
     let mut row = row(case, group.first()?);
     if group.len() > 1 {
         row.limit = format!("{} and {} more", row.limit, group.len() - 1);
-        if !row.how_many.is_empty() {
-            row.how_many = format!("{} each", row.how_many);
-        }
     }
     Some(row)
 }
@@ -125,4 +122,38 @@ fn when(case: &Case, finding: &Finding) -> String {
 pub fn is_nought(finding: &Finding) -> bool {
     let most = finding.limit.as_ref().is_some_and(|limit| limit.at_least.is_none());
     most && finding.figure.as_ref().is_some_and(|figure| figure.low == 0.0 && figure.high == 0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::inspection::limits_bare::tests::a_limit;
+
+    fn ids(groups: &[Vec<&Finding>]) -> Vec<String> {
+        let id = |of: &Vec<&Finding>| of.iter().map(|finding| finding.id.as_str()).collect::<Vec<_>>().join(" ");
+        groups.iter().map(id).collect()
+    }
+
+    #[test]
+    fn what_says_something_comes_before_what_is_not_shown_and_the_bare_stand_together() {
+        use Outcome::{Exceeded, Met, NotShown, PredictedOutside, Undecided};
+        let mut all = vec![a_limit("over", Exceeded)];
+        all.extend((1..=12).map(|n| a_limit(&format!("n{n}"), NotShown)));
+        all.extend([a_limit("outside", PredictedOutside), a_limit("open", Undecided), a_limit("met", Met)]);
+        let limits: Vec<&Finding> = all.iter().collect();
+        let wanted = ["over", "outside", "open", "n1 n2 n3 n4 n5 n6 n7 n8 n9 n10 n11 n12", "met"];
+        assert_eq!(ids(&groups(&limits)), wanted);
+        // Where each has room it has a row of its own.
+        assert_eq!(ids(&groups(&limits[..4])), ["over", "n1", "n2", "n3"]);
+    }
+
+    #[test]
+    fn limits_without_a_row_are_named_where_they_fit() {
+        use Outcome::{Met, NotShown};
+        let all = [a_limit("Sewer pH", NotShown), a_limit("A", Met), a_limit("B", Met)];
+        let rest: Vec<&Finding> = all.iter().collect();
+        assert_eq!(more(&rest), "3 more: Sewer pH not shown; A / B met");
+        let long = [a_limit(&"x".repeat(120), Met)];
+        assert_eq!(more(&long.iter().collect::<Vec<_>>()), "1 more: 1 met");
+    }
 }

@@ -68,7 +68,7 @@ pub fn write(group: &[&Finding], doc: &mut Document) {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use crate::rules::{FindingKind, Missing};
 
@@ -76,33 +76,7 @@ mod tests {
     fn three_limits_that_lack_the_same_share_a_table_and_two_do_not() {
         let limit = |id: &str, lacks: &str| {
             let missing = Missing { of: None, paper: None, sentence: lacks.to_owned(), would_show: None };
-            Finding {
-                id: id.to_owned(),
-                kind: FindingKind::Limit,
-                name: id.to_owned(),
-                words: None,
-                place: None,
-                at: String::new(),
-                outcome: Outcome::NotShown,
-                other_answer: None,
-                limit: None,
-                figure: None,
-                margin: None,
-                margin_value: None,
-                strip: None,
-                worst_when: None,
-                how_many: String::new(),
-                n: 0,
-                dates: Vec::new(),
-                windows: Vec::new(),
-                sentences: Vec::new(),
-                missing: vec![missing],
-                evidence: Vec::new(),
-                due: None,
-                share_outside: None,
-                likelihood: None,
-                about: None,
-            }
+            Finding { missing: vec![missing], ..a_limit(id, Outcome::NotShown) }
         };
         let all = [limit("a", "x."), limit("b", "x."), limit("c", "x."), limit("d", "y."), limit("e", "y.")];
         let mut limits: Vec<&Finding> = all.iter().collect();
@@ -110,5 +84,36 @@ mod tests {
         let ids = |of: &[&Finding]| of.iter().map(|finding| finding.id.clone()).collect::<Vec<_>>().join(" ");
         assert_eq!(groups.iter().map(|group| ids(group)).collect::<Vec<_>>(), ["a b c"]);
         assert_eq!(ids(&limits), "d e");
+    }
+
+    /// A limit of which nothing is said but how it came out.
+    pub(crate) fn a_limit(id: &str, outcome: Outcome) -> Finding {
+        Finding {
+            id: id.to_owned(),
+            kind: FindingKind::Limit,
+            name: id.to_owned(),
+            words: None,
+            place: None,
+            at: String::new(),
+            outcome,
+            other_answer: None,
+            limit: None,
+            figure: None,
+            margin: None,
+            margin_value: None,
+            strip: None,
+            worst_when: None,
+            how_many: String::new(),
+            n: 0,
+            dates: Vec::new(),
+            windows: Vec::new(),
+            sentences: Vec::new(),
+            missing: Vec::new(),
+            evidence: Vec::new(),
+            due: None,
+            share_outside: None,
+            likelihood: None,
+            about: None,
+        }
     }
 }

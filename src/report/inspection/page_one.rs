@@ -291,7 +291,7 @@ fn predicted(case: &Case, rows: &mut Vec<(String, Text)>) {
         .take(MOST_LINES)
         .map(|finding| {
             let figure = finding.figure.as_ref().map_or_else(String::new, |figure| format!(" {}", said(&figure.text)));
-            let when = finding.worst_when.as_ref().map_or_else(String::new, |when| format!(" ({when})"));
+            let when = finding.worst_when.as_ref().map_or_else(String::new, |when| format!(", {when}"));
             let says = finding.limit.as_ref().map_or_else(|| "none".to_owned(), |limit| said(&limit.text));
             format!("{}:{figure}{when}, the permit says {says}", finding.name)
         })

@@ -4,9 +4,10 @@ use std::collections::HashMap;
 
 use chrono::NaiveDateTime;
 
-use crate::page::document::figures::THIN;
+use crate::page::document::figures::{self, THIN};
 use crate::records::{MeterSpan, Source};
 use crate::report::inspection::about::{Case, day, file_name, trace};
+use crate::report::units;
 use crate::rules::Evidence;
 use crate::told::Place;
 
@@ -37,13 +38,15 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
         .map(|(paper, first, last)| match (first, last.filter(|last| Some(*last) != *first)) {
             // Where the sheet itself is the paper, its row is named already.
             (Some(first), None) if is_itself(paper, first) => trace(first),
-            (Some(first), Some(last)) if first.file == last.file => {
+            (Some(first), Some(last)) if first.file == last.file && first.line != last.line => {
                 format!("{paper} ({}, {})", trace(first), last.line)
             }
             (Some(first), _) => format!("{paper} ({})", trace(first)),
             (None, _) => (*paper).to_owned(),
         })
         .collect();
+    // A tab's name may end with a blank, which is no part of a sentence.
+    let named: Vec<String> = named.into_iter().map(|words| words.replace(" ,", ",")).collect();
     if named.len() > MOST_PAPERS
         && let (Some(first), Some(last)) = (named.first(), evidence.last())
     {
@@ -91,6 +94,10 @@ pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
     let counted: f64 = spans.iter().filter_map(|span| span.counts.parse::<f64>().ok()).sum();
     let turned = after.1 - before.1;
     let alike = spans.iter().all(|span| span.unit == last.unit);
+    let began_anew = !alike || (turned - counted).abs() > 1e-6 * counted.abs().max(1.0);
+    if began_anew && let Some(words) = stretches(case, &spans) {
+        return Some(format!("{}: {words}", meter.name));
+    }
     let through = if !alike || (turned - counted).abs() > 1e-6 * counted.abs().max(1.0) {
         "; its dial began anew on the way, or is read otherwise than written, see “Every repair” in the annex"
     } else {
@@ -105,6 +112,41 @@ pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
         at(last.to, last.hours_known.1),
         last.unit
     ))
+}
+
+/// Most stretches of a dial that are written out.
+const MOST_STRETCHES: usize = 6;
+
+/// A dial that began anew on the way, stretch by stretch: `418 772 to 462 375 (x0.1 m3), 4 360.3 m³; 243.6 m³ typed; together …`.
+fn stretches(case: &Case, spans: &[&MeterSpan]) -> Option<String> {
+    let unit = units::volume(case.facility.system);
+    let volume = |m3: f64| figures::with_unit(unit.of(m3), unit.digits, unit.name);
+    // Dials at both ends, none of what was typed; the unit of a count; how much.
+    let mut all: Vec<(Option<(String, String, f64)>, &str, f64)> = Vec::new();
+    for span in spans {
+        let ends = match &span.before {
+            Some(before) => Some((dial(case, before)?, dial(case, &span.after)?)),
+            None => None,
+        };
+        match (all.last_mut(), ends) {
+            (Some((None, _, sum)), None) => *sum += span.volume_m3,
+            (Some((Some((_, last, value)), of, sum)), Some((from, to))) if *value == from.1 && *of == span.unit => {
+                (*last, *value) = to;
+                *sum += span.volume_m3;
+            }
+            (_, Some((from, to))) => all.push((Some((from.0, to.0, to.1)), &span.unit, span.volume_m3)),
+            (_, None) => all.push((None, "", span.volume_m3)),
+        }
+    }
+    if !(2..=MOST_STRETCHES).contains(&all.len()) {
+        return None;
+    }
+    let words = all.iter().map(|(ends, of, sum)| match ends {
+        Some((from, to, _)) => format!("{from} to {to} ({of}), {}", volume(*sum)),
+        None => format!("{} typed", volume(*sum)),
+    });
+    let whole = spans.iter().map(|span| span.volume_m3).sum();
+    Some(format!("{}; together {}", words.collect::<Vec<_>>().join("; "), volume(whole)))
 }
 
 fn at(when: NaiveDateTime, hour_known: bool) -> String {

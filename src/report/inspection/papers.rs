@@ -104,7 +104,7 @@ pub fn write(case: &Case, doc: &mut Document) {
         for (i, (paper, pile)) in lines.into_iter().take(most).enumerate() {
             table.row(vec![
                 Cell::words(if i == 0 { name } else { "" }),
-                Cell::words(paper),
+                Cell::words(paper.replace(" ,", ",")),
                 Cell::words(day(pile.first)),
                 Cell::words(day(pile.last)),
                 Cell::number(pile.count as f64, 0),

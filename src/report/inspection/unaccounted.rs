@@ -53,7 +53,10 @@ pub fn write(case: &Case, doc: &mut Document) {
         table.note(format!("{} more places, each smaller than these, are in the total.", found.len() - MOST_PLACES));
     }
     let account = case.ledger.account(case.period.0, case.period.1);
-    let (net, came_in) = ((all.missing - all.turned_up).abs(), account.total_in_m3());
+    // What depends on something not known is no figure elsewhere, and no part of a share here.
+    let known = account.came_in.iter().filter(|(_, amount)| !amount.water_basis.has(Bits::UNKNOWN));
+    let came_in: f64 = known.map(|(_, amount)| amount.water_m3).sum();
+    let net = (all.missing - all.turned_up).abs();
     if net > 0.05 * came_in && came_in > 0.0 {
         let unknown = account.came_in.iter().any(|(_, amount)| amount.water_basis.has(Bits::UNKNOWN));
         let known = if unknown || rain_is_not_known(case) { "is known to have come in" } else { "came in" };

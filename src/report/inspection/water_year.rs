@@ -318,7 +318,7 @@ fn reject(case: &Case) -> Option<String> {
     };
     let word = basis(known.of).map_or(String::new(), |known| format!(" {}", known.word()));
     let months = months_lacking(case, REJECT);
-    let without = if months.is_empty() { String::new() } else { format!(", without days of {}", months.join(", ")) };
+    let without = if months.is_empty() { String::new() } else { format!(", without days of {}", months.join(" and ")) };
     Some(format!("Membranes rejected {figure}{word}{without}."))
 }
 

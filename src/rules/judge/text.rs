@@ -37,7 +37,7 @@ pub(crate) fn figure(value: &Interval, bound: &Bound, censored: bool) -> String 
         };
     }
     if value.low.is_zero() {
-        let word = if censored { "below" } else { "at most" };
+        let word = if censored { "below" } else { "up to" };
         return format!("{word} {}{unit}", beside(value.high, bound));
     }
     if !value.low.is_finite() {
