@@ -311,7 +311,8 @@ fn weir_site(dir: &Path, head: impl Fn(u32, u32) -> Option<&'static str>, no_rai
 fn days_read_off_a_weir_are_metered_and_a_month_whose_days_are_not_listed_keeps_its_total() {
     let dir = tempfile::tempdir().unwrap();
     // Three inches on 31, 19 and 5 days, and nothing over the weir on the others.
-    let head = |month, day| Some(if month == 1 || month == 2 && day <= 19 || month == 3 && day <= 5 { "3" } else { "0" });
+    let head =
+        |month, day| Some(if month == 1 || month == 2 && day <= 19 || month == 3 && day <= 5 { "3" } else { "0" });
     let site = weir_site(dir.path(), head, &[], "");
     let (sheets, _) = report(&site, &[], dir.path());
     let calendar: Vec<&String> = sheets["Ditch"][1..].iter().flat_map(|row| &row[1..]).collect();

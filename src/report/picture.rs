@@ -14,7 +14,6 @@ use crate::page::document::{
 use crate::report::inspection::about::basis;
 use crate::report::units::{self, Unit};
 
-
 /// What is drawn: a facility, its ledger and the days.
 #[derive(Debug, Clone, Copy)]
 pub struct Site<'a> {

@@ -39,13 +39,11 @@ impl Number {
     /// decimal is kept, of tens of thousands none: more is not known of anything that is metered or computed.
     pub fn honest(self, most: u32) -> String {
         match (self.decimals(most), self.settled().magnitude()) {
-            (Some(places), magnitude) if matches!(self, Self::Exact { .. }) => {
-                self.text(places.min(match magnitude {
-                    Some(4..) => 0,
-                    Some(3) => 1,
-                    _ => places,
-                }))
-            }
+            (Some(places), magnitude) if matches!(self, Self::Exact { .. }) => self.text(places.min(match magnitude {
+                Some(4..) => 0,
+                Some(3) => 1,
+                _ => places,
+            })),
             (_, Some(magnitude)) => self.text(u32::try_from((2 - magnitude).clamp(0, 12)).unwrap_or(0)),
             _ => self.text(0),
         }

@@ -390,7 +390,9 @@ fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
             1,
             Area { x: left, y: if y - 10.5 < plot.top { y + 1.5 } else { y - 10.5 }, width, height: 9.0 },
         ));
-        if hits == 0 {
+        // Words over a line can't be read; a bar is told by its top, which the words leave.
+        let bars = panel.series.iter().any(|series| matches!(series.mark, Mark::Bars | Mark::Stacked));
+        if hits == 0 || !bars {
             canvas.block(area, WHITE);
         }
         canvas.set(at(area.x + 2.0, area.y + 7.3), &words, kind, Anchor::Start);

@@ -416,15 +416,21 @@ impl Frame {
             PlacedName { name: name.clone(), lines: self.lines[i].clone(), at: at(x, y) }
         });
         let names: Vec<PlacedName> = names.collect();
+        // A name that is cut stands whole below, after the words as they stand in the picture.
+        let whole = |short: &str, name: &str| Text::new().plain(format!("{short}: {name}"));
         let notes = places.iter().filter(|placed| placed.words.cut).map(|placed| {
-            let short = placed.words.lines.iter().find(|line| line.1.style == Style::Bold).map_or("", |line| &line.0);
-            Text::new().plain(format!("{short}: {}", placed.place.name))
+            let bold = placed.words.lines.iter().filter(|line| line.1.style == Style::Bold);
+            whole(&as_read(bold.map(|line| line.0.as_str())), &placed.place.name)
+        });
+        let outside = names.iter().filter_map(|placed| {
+            let short = as_read(placed.lines.iter().map(String::as_str));
+            short.ends_with('…').then(|| whole(&short, &placed.name.name))
         });
         let mut sheet = Sheet {
             title: None,
             width: self.width,
             height: 0.0,
-            notes: notes.collect(),
+            notes: notes.chain(outside).collect(),
             places,
             names,
             routes,
@@ -456,5 +462,30 @@ impl Frame {
             kept.push(point);
         }
         kept
+    }
+}
+
+/// Lines as one reads them: a word that is parted with a hyphen is one word.
+fn as_read<'a>(lines: impl Iterator<Item = &'a str>) -> String {
+    lines.fold(String::new(), |mut all, line| {
+        let parted = all.ends_with('-');
+        if parted {
+            all.pop();
+        } else if !all.is_empty() {
+            all.push(' ');
+        }
+        all.push_str(line.trim());
+        all
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::as_read;
+
+    #[test]
+    fn a_name_that_is_cut_is_listed_as_it_stands_in_the_picture() {
+        assert_eq!(as_read(["Containerstell-", "fläche…"].into_iter()), "Containerstellfläche…");
+        assert_eq!(as_read(["Szopa do", "przesadzan…"].into_iter()), "Szopa do przesadzan…");
     }
 }

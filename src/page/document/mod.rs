@@ -30,7 +30,9 @@ pub use account::{AccountLine, WaterAccount};
 pub use calendar::{Calendar, CalendarMonth, DayMark};
 pub(crate) use chart::date_text;
 pub use chart::{Axis, Chart, Hue, LimitLine, Mark, Panel, Season, Series, Stretch};
-pub use diagram::{Carries, Change, Cue, Diagram, DiagramPlace, DrawnFigure, NOT_KNOWN, OutsideName, PlaceMark, Side, Sign, Way};
+pub use diagram::{
+    Carries, Change, Cue, Diagram, DiagramPlace, DrawnFigure, NOT_KNOWN, OutsideName, PlaceMark, Side, Sign, Way,
+};
 pub use made::{Made, Part};
 pub use outcome::{OutcomeForm, OutcomeRow, OutcomeTable, Strip};
 pub use pond::{DrawnPond, Pattern, PondBank, PondBerm, PondDrawing, PondLayer, PondLevel, PondPlan};

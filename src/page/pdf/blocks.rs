@@ -7,8 +7,8 @@ use crate::page::pdf::compose::{BODY, CLOSE, CLOSE_TYPE, Composer, LINE, SMALL, 
 /// Share of a sheet below which what stands on it is followed by the next section in place of a new sheet.
 const LITTLE: f32 = 0.4;
 
-/// Most lines of a paragraph that stays with the table below it.
-const MOST_TOGETHER: usize = 6;
+/// Most lines between a heading and a table that stay with it.
+const MOST_TOGETHER: usize = 4;
 
 impl<'a> Composer<'a> {
     /// Sets a block.
@@ -38,7 +38,7 @@ impl<'a> Composer<'a> {
 
     /// Goes to a new sheet when a heading would stand there without the beginning of what it is the heading of.
     pub fn keep_heading(&mut self, blocks: &'a [Block]) {
-        let mut height = 0.0;
+        let (mut height, mut together) = (0.0, 0);
         for (at, block) in blocks.iter().enumerate() {
             match block {
                 Block::Heading(heading) if heading.level <= 2 => height += LINE + 26.0,
@@ -70,7 +70,9 @@ impl<'a> Composer<'a> {
                     let lines = wrap(&paragraph.text, Type::plain(BODY), self.grid.body_width()).len();
                     let next = blocks.get(at + 1);
                     let goes_on = matches!(next, Some(Block::Figure(_) | Block::Table(_) | Block::Paragraph(_)));
-                    if lines > MOST_TOGETHER || !goes_on {
+                    together += lines;
+                    // More of it would leave too much of a sheet blank.
+                    if together > MOST_TOGETHER || !goes_on {
                         height += 2.0 * LINE;
                         break;
                     }

@@ -263,8 +263,11 @@ impl<'a> Outfall<'a> {
                 table.row(self.row(*date));
             });
             let of_month = self.case.months().into_iter().find(|(from, to)| from <= first && first <= to);
-            if several && !unbooked && (days.len() > 1 || listed.is_empty())
-                && let Some(cells) = of_month.and_then(|(from, to)| self.sum_of(days, &listed, (from, to), &month(*first)))
+            if several
+                && !unbooked
+                && (days.len() > 1 || listed.is_empty())
+                && let Some(cells) =
+                    of_month.and_then(|(from, to)| self.sum_of(days, &listed, (from, to), &month(*first)))
             {
                 table.sum(cells);
             }
@@ -309,7 +312,9 @@ impl<'a> Outfall<'a> {
         let moved = || days.iter().filter_map(|date| self.moved(*date)).map(|(m3, _)| scale * unit.of(m3));
         let months = days.chunk_by(|a, b| (a.year(), a.month()) == (b.year(), b.month()));
         let of_months: f64 = months
-            .map(|days| days.iter().filter_map(|date| self.moved(*date)).map(|(m3, _)| scale * unit.of(m3)).sum::<f64>())
+            .map(|days| {
+                days.iter().filter_map(|date| self.moved(*date)).map(|(m3, _)| scale * unit.of(m3)).sum::<f64>()
+            })
             .map(f64::round)
             .sum();
         let whole = moved().sum::<f64>().round();
@@ -508,11 +513,7 @@ fn disagree(outfall: &Outfall, doc: &mut Document) {
     let (metered, computed): (Vec<_>, Vec<_>) = dry.into_iter().partition(|(date, _)| outfall.is_metered(*date));
     let by = [
         (metered, "though the meter counted water", "the meter for the whole day"),
-        (
-            computed,
-            "though water left by the computation",
-            "the computation for the whole day, and it may be wrong",
-        ),
+        (computed, "though water left by the computation", "the computation for the whole day, and it may be wrong"),
     ];
     for (days, though, holds) in by {
         let words: Vec<String> = days

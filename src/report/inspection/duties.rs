@@ -51,7 +51,10 @@ pub fn write(case: &Case, doc: &mut Document) {
     }
     let silent = without_notice(case);
     if !silent.is_empty() {
-        doc.paragraph(format!("No call or letter is asked for, by the rules file, where these are not met: {}.", silent.join("; ")));
+        doc.paragraph(format!(
+            "No call or letter is asked for, by the rules file, where these are not met: {}.",
+            silent.join("; ")
+        ));
     }
     if !permit.is_empty() {
         doc.table(table(case, "What the permit asks", &permit));
@@ -67,7 +70,8 @@ fn without_notice<'a>(case: &Case<'a>) -> Vec<&'a str> {
         let notices = case.findings.iter().filter(|finding| finding.kind == FindingKind::Notice);
         notices.filter_map(|finding| finding.about.as_ref()).any(|(about, _)| about == name)
     };
-    let limits = case.findings.iter().filter(|finding| finding.kind == FindingKind::Limit && finding.outcome.is_exceeded());
+    let limits =
+        case.findings.iter().filter(|finding| finding.kind == FindingKind::Limit && finding.outcome.is_exceeded());
     limits.map(|finding| finding.name.as_str()).filter(|name| !told(name)).collect()
 }
 

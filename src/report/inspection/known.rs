@@ -123,7 +123,7 @@ pub struct Left<'a> {
 impl Left<'_> {
     /// What is not in it: `Outfall 1; and of Outfall 2 the days on which it is not known`; none where nothing lacks.
     pub fn lacking(&self) -> Option<String> {
-        let without = (!self.without.is_empty()).then(|| named(&self.without));
+        let without = (!self.without.is_empty()).then(|| named(&self.without).replace("; ", ", "));
         let part = (!self.in_part.is_empty())
             .then(|| format!("the days on which what left by {} is not known", named(&self.in_part)));
         let parts: Vec<String> = without.into_iter().chain(part).collect();

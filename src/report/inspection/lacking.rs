@@ -125,7 +125,10 @@ mod tests {
     #[test]
     fn what_is_said_of_several_days_is_said_once() {
         let of = |lines: &[&str]| same_said(&lines.iter().map(|line| (*line).to_owned()).collect::<Vec<_>>());
-        assert_eq!(of(&["5 Jun 2023: 1 in of rain", "6 Jun 2023: 1 in of rain"]), ["5 Jun 2023 and 6 Jun 2023: 1 in of rain"]);
+        assert_eq!(
+            of(&["5 Jun 2023: 1 in of rain", "6 Jun 2023: 1 in of rain"]),
+            ["5 Jun 2023 and 6 Jun 2023: 1 in of rain"]
+        );
         assert_eq!(of(&["001 meter: 2", "002 meter: 2"]), ["001 meter: 2", "002 meter: 2"]);
     }
 

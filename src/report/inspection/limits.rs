@@ -241,7 +241,8 @@ fn converted(case: &Case, window: &WindowFinding) -> Option<String> {
     case.timeline.observations.iter().filter(|seen| seen.source.place == *place).find_map(|seen| {
         let unit = seen.unit.as_deref()?;
         let substance = counted_unit(unit)?.substance;
-        let (element, whole) = molar_masses(&sample.parameter, substance).filter(|(element, whole)| element != whole)?;
+        let (element, whole) =
+            molar_masses(&sample.parameter, substance).filter(|(element, whole)| element != whole)?;
         let parameter = seen.parameter.as_deref().unwrap_or(&sample.parameter);
         (parameter_name(parameter) == parameter_name(&sample.parameter))
             .then(|| format!("{} {unit} as written, times {element}/{whole}", seen.value))

@@ -70,7 +70,11 @@ fn head(case: &Case, doc: &mut Document) {
 fn typed_by(file: &str, who: &str, as_of: NaiveDate) -> String {
     let by = if who.trim_start().to_lowercase().starts_with("for ") { "typed" } else { "typed by" };
     let later = dates_in(who).into_iter().any(|typed| typed > as_of);
-    let later = if later { format!("; typed after {}, the day as of which this report judges", day(as_of)) } else { String::new() };
+    let later = if later {
+        format!("; typed after {}, the day as of which this report judges", day(as_of))
+    } else {
+        String::new()
+    };
     format!("{file}, {by} {who}{later}")
 }
 
@@ -350,7 +354,8 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
         let rest = match sentences.len() {
             0..=2 => String::new(),
             many => {
-                let (count, verb) = if many == 3 { ("One".to_owned(), "stands") } else { ((many - 2).to_string(), "stand") };
+                let (count, verb) =
+                    if many == 3 { ("One".to_owned(), "stands") } else { ((many - 2).to_string(), "stand") };
                 format!(" {count} more {verb} in its section, on the page in the table.")
             }
         };

@@ -379,6 +379,9 @@ fn discharges(case: &Case, doc: &mut Document) {
         }
         cells.push(Cell::words(word(amount.water_basis)));
         table.row(cells);
+        if let Some(weir) = case.facility.meters.iter().find(|meter| meter.to == id && meter.weir.is_some()) {
+            table.note(format!("Water to {}: computed from the head read over {}.", place.name, weir.name));
+        }
         if let Some(why) = why_not_shown(case, id) {
             table.note(why);
         } else if let Some(words) = beside(case, id).filter(|_| amount.solids_kg > 0.0 && !not_shown) {

@@ -94,11 +94,7 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             if unknown { of_readings(least(seen(LevelKind::Level))) } else { figure(low, level) },
             if unknown { of_readings(most(seen(LevelKind::Level))) } else { figure(high, level) },
             if unknown { of_readings(least(seen(LevelKind::Freeboard))) } else { figure(free, level) },
-            if unknown {
-                Cell::words("not shown")
-            } else {
-                Cell::figure(full as f64, 0, Basis::Computed)
-            },
+            if unknown { Cell::words("not shown") } else { Cell::figure(full as f64, 0, Basis::Computed) },
             figure(left, volume),
             Cell::number(read.len() as f64, 0),
         ]);

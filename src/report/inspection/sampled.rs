@@ -133,7 +133,11 @@ pub fn beside(case: &Case, id: PlaceId) -> Option<String> {
     let weighed = (!tickets.is_empty()).then(|| {
         let mass = shown_in::mass(case.facility.system);
         let figure = |kg: f64| figures::with_unit(mass.of(kg), mass.digits, mass.name);
-        let have = if tickets.len() == 1 { "1 weigh ticket has".to_owned() } else { format!("{} weigh tickets have", tickets.len()) };
+        let have = if tickets.len() == 1 {
+            "1 weigh ticket has".to_owned()
+        } else {
+            format!("{} weigh tickets have", tickets.len())
+        };
         format!("{have} {} wet where the computation has {}", figure(tickets.iter().sum()), figure(wet_kg(case, id)))
     });
     let words: Vec<String> = sampled.into_iter().chain(weighed).collect();

@@ -115,9 +115,11 @@ fn one_place(here: &Here<'_>) -> Judged {
                     runs_text(&unknown, 2),
                     here.place.as_ref().unwrap_or(&scene.limit.at_text)
                 ),
-                would_show: Some(
-                    "A look on each day, a meter, or words of the permit on what a dry look covers.".to_owned(),
-                ),
+                would_show: Some(if scene.limit.counting.dry_look.is().is_some() {
+                    "A look on each day, or a meter.".to_owned()
+                } else {
+                    "A look on each day, a meter, or words of the permit on what a dry look covers.".to_owned()
+                }),
             },
             &mut out,
         );

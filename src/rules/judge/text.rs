@@ -138,11 +138,8 @@ pub(crate) fn water(m3: &Interval, system: System) -> String {
         System::Us => {
             let gallons = m3.scaled(Number::quotient(1_000_000_000_000, 3_785_411_784));
             let whole = |of: Number| if of.is_finite() { of.to_places(0, crate::rules::Tie::HalfUp) } else { of };
-            let rounded = Interval {
-                low: whole(gallons.low),
-                high: whole(gallons.high),
-                counted: gallons.counted.map(whole),
-            };
+            let rounded =
+                Interval { low: whole(gallons.low), high: whole(gallons.high), counted: gallons.counted.map(whole) };
             format!("{} gal", plain(&rounded))
         }
         System::Metric => format!("{} m³", plain(m3)),

@@ -249,7 +249,9 @@ impl Storms {
         Missing {
             of: None,
             paper: None,
-            sentence: if let (Some(ended), false) = (ended.filter(|ended| *ended + after < day && *ended < may_end), unread) {
+            sentence: if let (Some(ended), false) =
+                (ended.filter(|ended| *ended + after < day && *ended < may_end), unread)
+            {
                 format!(
                     "{label}: over {} surely fell by {}; the readings don't tell whether the {} h that had it went on to {}, and \
                      only then is the discharge excused.",

@@ -158,9 +158,9 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
         ));
     }
     if limit.estimate_accepted {
-        finding.sentences.push(
-            "Typed: an estimate is accepted; whether this is one is for the authority to say.".to_owned(),
-        );
+        finding
+            .sentences
+            .push("Typed: an estimate is accepted; whether this is one is for the authority to say.".to_owned());
     }
 }
 
@@ -283,8 +283,8 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
         ),
     );
     if limit.estimate_accepted {
-        finding.sentences.push(
-            "Typed: an estimate is accepted; whether this is one is for the authority to say.".to_owned(),
-        );
+        finding
+            .sentences
+            .push("Typed: an estimate is accepted; whether this is one is for the authority to say.".to_owned());
     }
 }
