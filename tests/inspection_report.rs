@@ -259,7 +259,7 @@ records: records
 day starts: 7 am
 period: 1 Jan 2025 to 31 Mar 2025
 weather:
-  rain: {file: rain.csv, read at: 7 am, belongs to: the day that starts, a reading may cover: one day}
+  rain: {file: rain.csv, read at: 7 am, belongs to: that day, a reading may cover: one day}
   pond evaporation: {Jan to Mar: 1 in/month, Apr to Sep: 4 in/month, Oct to Dec: 1 in/month}
 meters:
   Ditch weir: {from: Pond, to: Ditch, weir: {coefficient: 2.5, exponent: 2.5, flow in: cfs, head in: ft, a reading stands for: that day}}

@@ -77,9 +77,9 @@ fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Doc
     let came = stack(&[("rain", Hue::Pool, &|line| line.rain), ("supplies", Hue::Loam, &|line| line.supplies)]);
     let both = |(a, known): (f64, Basis), (b, also): (f64, Basis)| (a + b, known.or(also));
     let went = stack(&[
+        // Of what left, what is known: the mark below says where a part lacks.
         ("left the site", Hue::Loam, &|line| {
-            let lacks = if line.left.lacks { Basis::UNKNOWN } else { Basis::default() };
-            (line.discharged.0, line.discharged.1.or(lacks))
+            if line.left.lacks { (line.left.sum, line.left.of) } else { line.discharged }
         }),
         ("crops", Hue::Clay, &|line| line.crops),
         ("soaked in", Hue::Straw, &|line| line.soaked),
