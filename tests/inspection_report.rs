@@ -315,7 +315,8 @@ fn days_read_off_a_weir_are_metered_and_a_month_whose_days_are_not_listed_keeps_
         |month, day| Some(if month == 1 || month == 2 && day <= 19 || month == 3 && day <= 5 { "3" } else { "0" });
     let site = weir_site(dir.path(), head, &[], "");
     let (sheets, _) = report(&site, &[], dir.path());
-    let calendar: Vec<&String> = sheets["Ditch"][1..].iter().flat_map(|row| &row[1..]).collect();
+    let (_, days) = sheets.iter().find(|(name, _)| name.starts_with("Ditch, day by day")).unwrap();
+    let calendar: Vec<&String> = days[1..].iter().flat_map(|row| &row[1..]).collect();
     let marked = |words: &str| calendar.iter().filter(|cell| cell.starts_with(words)).count();
     assert_eq!((marked("flowing"), marked("dry"), marked("not looked")), (55, 35, 0));
     let rows = &sheets["Ditch days seen flowing"];

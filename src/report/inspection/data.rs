@@ -178,7 +178,7 @@ fn repairs(case: &Case, doc: &mut Document) {
     }
     let mut table = Table::new(vec![
         Column::words("Where a record could not be used as it stands, and what was done"),
-        Column::figures("Times", ""),
+        Column::figures("Times, of this kind", ""),
     ]);
     for group in groups.iter().take(MOST_REPAIRS) {
         let at = group.first_at.clone();

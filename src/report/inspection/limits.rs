@@ -230,7 +230,7 @@ fn is_the_figure(window: &WindowFinding, line: &str) -> bool {
     window.n == 1 && plain && figure.is_some_and(|figure| line.ends_with(&figure))
 }
 
-/// How a single result was turned into what its limit counts: `52 mg/L NO3 as written, times 14.0067/62.0049`.
+/// How a single result was turned into what its limit counts: `52 mg/L NO3 on the slip, times 14.0067/62.0049`.
 fn converted(case: &Case, window: &WindowFinding) -> Option<String> {
     let place = window.evidence.first()?.place.as_ref()?;
     let line = window.arithmetic.first()?;
@@ -245,7 +245,7 @@ fn converted(case: &Case, window: &WindowFinding) -> Option<String> {
             molar_masses(&sample.parameter, substance).filter(|(element, whole)| element != whole)?;
         let parameter = seen.parameter.as_deref().unwrap_or(&sample.parameter);
         (parameter_name(parameter) == parameter_name(&sample.parameter))
-            .then(|| format!("{} {unit} as written, times {element}/{whole}", seen.value))
+            .then(|| format!("{} {unit} on the slip, times {element}/{whole}", seen.value))
     })
 }
 

@@ -124,18 +124,29 @@ fn stretches(case: &Case, spans: &[&MeterSpan]) -> Option<String> {
     // Dials at both ends, none of what was typed; the unit of a count; how much.
     let mut all: Vec<(Option<(String, String, f64)>, &str, f64)> = Vec::new();
     for span in spans {
-        let ends = match &span.before {
-            Some(before) => Some((dial(case, before)?, dial(case, &span.after)?)),
-            None => None,
+        let Some(before) = &span.before else {
+            match all.last_mut() {
+                Some((None, _, sum)) => *sum += span.volume_m3,
+                _ => all.push((None, "", span.volume_m3)),
+            }
+            continue;
         };
-        match (all.last_mut(), ends) {
-            (Some((None, _, sum)), None) => *sum += span.volume_m3,
-            (Some((Some((_, last, value)), of, sum)), Some((from, to))) if *value == from.1 && *of == span.unit => {
-                (*last, *value) = to;
+        // A reading written as “as above” has no figure of its own: the dial stands where it stood.
+        let (from, to) = (dial(case, before), dial(case, &span.after));
+        match all.last_mut() {
+            Some((Some((_, last, value)), of, sum))
+                if *of == span.unit && from.as_ref().is_none_or(|from| from.1 == *value) =>
+            {
+                if let Some(to) = to {
+                    (*last, *value) = to;
+                }
                 *sum += span.volume_m3;
             }
-            (_, Some((from, to))) => all.push((Some((from.0, to.0, to.1)), &span.unit, span.volume_m3)),
-            (_, None) => all.push((None, "", span.volume_m3)),
+            _ => {
+                let from = from?;
+                let to = to.unwrap_or_else(|| from.clone());
+                all.push((Some((from.0, to.0, to.1)), &span.unit, span.volume_m3));
+            }
         }
     }
     if !(2..=MOST_STRETCHES).contains(&all.len()) {
