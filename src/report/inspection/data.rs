@@ -221,13 +221,19 @@ fn meters_against_one_another(case: &Case, doc: &mut Document) {
     let Ok(Some(found)) = found else { return };
     let unit = units::volume(case.facility.system);
     doc.heading(3, "Meters held against one another");
+    // As printed none of them would be moved: a table of the same figures twice tells no more.
+    if found.meters.iter().all(|meter| !meter.suspect && meter.adjustment.abs() < 0.05) {
+        let name = |at: usize| case.facility.meters.get(at).map_or("", |meter| meter.name.as_str());
+        let names: Vec<&str> = found.meters.iter().map(|meter| name(meter.meter)).collect();
+        doc.paragraph(format!("As read they close every balance that they are all of: {}.", names.join(", ")));
+        return;
+    }
     let mut table = Table::new(vec![
         Column::words("Meter"),
         Column::figures("As read", unit.name),
         Column::figures("If all balances closed", unit.name),
         Column::figures("Adjustment over its own spread", ""),
-    ])
-    .caption("Meters held against one another");
+    ]);
     for meter in &found.meters {
         let name = case.facility.meters.get(meter.meter).map_or("", |meter| meter.name.as_str());
         table.row(vec![

@@ -471,10 +471,9 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
         more => {
             let computed = outfall.days_marked(DayMark::ComputedOnly).len();
             let among = match computed {
-                0 => "the dots of the calendar".to_owned(),
+                0 => "dots in the calendar".to_owned(),
                 _ => format!(
-                    "{} dots of the calendar, and {computed} days hatched, on which water is computed to have left",
-                    more - computed
+                    "hatched in the calendar are {computed} on which water is computed to have left, the others are dots"
                 ),
             };
             text = text.plain(format!(" Not looked at on {more}: {among}; the annex lists them."));

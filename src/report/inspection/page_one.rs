@@ -136,14 +136,14 @@ pub fn counted(findings: &[&Finding]) -> String {
     }
     order.sort();
     // A limit that is exceeded, one below its minimum and one outside its range are not met, each in its own words.
-    let (over, rest): (Vec<(Outcome, usize)>, Vec<(Outcome, usize)>) =
-        order.into_iter().partition(|(outcome, _)| outcome.is_exceeded());
+    let over: Vec<(Outcome, usize)> = order.iter().copied().filter(|(outcome, _)| outcome.is_exceeded()).collect();
+    order.retain(|(outcome, _)| !outcome.is_exceeded());
     let not_met = match over.as_slice() {
         [] => None,
         [(outcome, count)] => Some(format!("{count} {outcome}")),
         many => Some(format!("{} not met", many.iter().map(|(_, count)| count).sum::<usize>())),
     };
-    let parts = not_met.into_iter().chain(rest.into_iter().map(|(outcome, count)| format!("{count} {outcome}")));
+    let parts = not_met.into_iter().chain(order.into_iter().map(|(outcome, count)| format!("{count} {outcome}")));
     parts.collect::<Vec<_>>().join(", ")
 }
 

@@ -117,12 +117,14 @@ pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
 /// Most stretches of a dial that are written out.
 const MOST_STRETCHES: usize = 6;
 
+/// A stretch of a dial: what it showed at both ends, none of what was typed; the unit of a count; how much, m³.
+type Stretch<'a> = (Option<(String, String, f64)>, &'a str, f64);
+
 /// A dial that began anew on the way, stretch by stretch: `418 772 to 462 375 (x0.1 m3), 4 360.3 m³; 243.6 m³ typed; together …`.
 fn stretches(case: &Case, spans: &[&MeterSpan]) -> Option<String> {
     let unit = units::volume(case.facility.system);
     let volume = |m3: f64| figures::with_unit(unit.of(m3), unit.digits, unit.name);
-    // Dials at both ends, none of what was typed; the unit of a count; how much.
-    let mut all: Vec<(Option<(String, String, f64)>, &str, f64)> = Vec::new();
+    let mut all: Vec<Stretch> = Vec::new();
     for span in spans {
         let Some(before) = &span.before else {
             match all.last_mut() {

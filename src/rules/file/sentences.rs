@@ -225,10 +225,13 @@ pub fn sentence(limit: &Limit) -> String {
     text
 }
 
+/// A way of counting, and the limits that count so.
+type Way<'a> = (String, Vec<&'a str>);
+
 /// How the limits of a file count, each thing once; where limits differ, what is not of most of them with their names.
 pub fn counting_of_all(rules: &RulesFile) -> Vec<String> {
     // Each thing with the ways it is counted, and the limits that count so.
-    let mut things: Vec<(String, Vec<(String, Vec<&str>)>)> = Vec::new();
+    let mut things: Vec<(String, Vec<Way<'_>>)> = Vec::new();
     for limit in &rules.limits {
         for words in counts(limit, &limit.counting) {
             let (thing, how) = words.split_once(": ").unwrap_or((words.as_str(), ""));
@@ -243,10 +246,10 @@ pub fn counting_of_all(rules: &RulesFile) -> Vec<String> {
             }
         }
     }
-    let told = |(thing, ways): (String, Vec<(String, Vec<&str>)>)| {
+    let told = |(thing, ways): (String, Vec<Way<'_>>)| {
         let most = ways.iter().map(|(_, names)| names.len()).max().unwrap_or(0);
         let usual = ways.iter().position(|(_, names)| names.len() == most);
-        let of = |(at, (how, names)): (usize, &(String, Vec<&str>))| {
+        let of = |(at, (how, names)): (usize, &Way<'_>)| {
             if Some(at) == usual { how.clone() } else { format!("{how} ({})", crate::told::named(names)) }
         };
         let how: Vec<String> = ways.iter().enumerate().map(of).collect();
