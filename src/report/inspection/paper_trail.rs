@@ -145,7 +145,8 @@ fn stretches(case: &Case, spans: &[&MeterSpan]) -> Option<String> {
                 *sum += span.volume_m3;
             }
             _ => {
-                let from = from?;
+                // A new dial begins at what it read when it was put in.
+                let from = from.or_else(|| put_in(case, span))?;
                 let to = to.unwrap_or_else(|| from.clone());
                 all.push((Some((from.0, to.0, to.1)), &span.unit, span.volume_m3));
             }
@@ -160,6 +161,13 @@ fn stretches(case: &Case, spans: &[&MeterSpan]) -> Option<String> {
     });
     let whole = spans.iter().map(|span| span.volume_m3).sum();
     Some(format!("{}; together {}", words.collect::<Vec<_>>().join("; "), volume(whole)))
+}
+
+/// What a meter's new dial read when it was put in, where a span begins with the exchange.
+fn put_in(case: &Case, span: &MeterSpan) -> Option<(String, f64)> {
+    let exchanges = &case.facility.meters.get(span.meter)?.exchanged;
+    let read = exchanges.iter().find(|exchange| exchange.on == span.from.date())?.new_read;
+    Some((figures::number(read, 0), read))
 }
 
 fn at(when: NaiveDateTime, hour_known: bool) -> String {
