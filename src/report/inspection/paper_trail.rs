@@ -133,21 +133,24 @@ fn stretches(case: &Case, spans: &[&MeterSpan]) -> Option<String> {
             }
             continue;
         };
-        // A reading written as “as above” has no figure of its own: the dial stands where it stood.
+        // A reading in words (“as above”, “out 4812”) has no figure of its own: the dial stands where the count leaves it.
+        let counts: f64 = span.counts.parse().ok()?;
         let (from, to) = (dial(case, before), dial(case, &span.after));
+        let ends_at = |start: f64| match &to {
+            Some(to) => ((to.1 - start - counts).abs() <= 1e-6 * counts.abs().max(1.0)).then(|| to.clone()),
+            None => Some((figures::number(start + counts, 0), start + counts)),
+        };
         match all.last_mut() {
             Some((Some((_, last, value)), of, sum))
                 if *of == span.unit && from.as_ref().is_none_or(|from| from.1 == *value) =>
             {
-                if let Some(to) = to {
-                    (*last, *value) = to;
-                }
+                (*last, *value) = ends_at(*value)?;
                 *sum += span.volume_m3;
             }
             _ => {
                 // A new dial begins at what it read when it was put in.
                 let from = from.or_else(|| put_in(case, span))?;
-                let to = to.unwrap_or_else(|| from.clone());
+                let to = ends_at(from.1)?;
                 all.push((Some((from.0, to.0, to.1)), &span.unit, span.volume_m3));
             }
         }
