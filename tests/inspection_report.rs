@@ -353,3 +353,26 @@ fn what_left_is_a_least_where_days_are_not_known_in_months_and_in_all() {
     let left = sheets["What left the site"].iter().find(|row| row[0] == "Ditch").unwrap();
     assert!(left.iter().any(|cell| plain(cell).starts_with("at least 5049")), "{left:?}");
 }
+
+/// A dial that was exchanged is written out stretch by stretch, so that its year can be added up on paper.
+#[test]
+fn a_dial_that_was_exchanged_is_written_out_stretch_by_stretch() {
+    let dir = tempfile::tempdir().unwrap();
+    let rows = "2025-01-01 07:00,Ditch meter,reading,,100,gal,,,,,\n2025-02-05 07:00,Ditch meter,reading,,700,gal,,,,,\n\
+                2025-02-10 07:00,Ditch meter,reading,,5,gal,,,,,\n2025-04-01 07:00,Ditch meter,reading,,1005,gal,,,,,\n";
+    let site = weir_site(dir.path(), |_, _| None, &[], rows);
+    let path = Path::new(&site).join("facility.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let meter = "  Ditch meter: {from: Pond, to: Ditch, counts in: gal, digits: 6, read at: 7 am, exchanged: [{on: 2025-02-10, old read: 900, new read: 5}]}";
+    let lines: Vec<&str> =
+        text.lines().map(|line| if line.starts_with("  Ditch weir:") { meter } else { line }).collect();
+    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+    let path = Path::new(&site).join("rules.yaml");
+    let rules = std::fs::read_to_string(&path).unwrap();
+    std::fs::write(&path, rules.replace("daily total", "permit year total")).unwrap();
+    let (sheets, _) = report(&site, &[], dir.path());
+    let all = plain(&sheets.values().flatten().flatten().cloned().collect::<Vec<_>>().join(" "));
+    // 900 - 100 and 1,005 - 5.
+    let wanted = "100to900(gal)800gal;5to1005(gal)1000gal;together1800gal";
+    assert!(all.replace(char::is_whitespace, "").contains(wanted), "{all}");
+}

@@ -2,8 +2,9 @@
 
 use std::collections::HashMap;
 
-use chrono::NaiveDateTime;
+use chrono::{NaiveDate, NaiveDateTime};
 
+use crate::facility::model::MeterExchange;
 use crate::page::document::figures::{self, THIN};
 use crate::records::{MeterSpan, Source};
 use crate::report::inspection::about::{Case, day, file_name, trace};
@@ -137,7 +138,11 @@ fn stretches(case: &Case, spans: &[&MeterSpan]) -> Option<String> {
         let counts: f64 = span.counts.parse().ok()?;
         let (from, to) = (dial(case, before), dial(case, &span.after));
         let ends_at = |start: f64| match &to {
-            Some(to) => ((to.1 - start - counts).abs() <= 1e-6 * counts.abs().max(1.0)).then(|| to.clone()),
+            Some(to) if (to.1 - start - counts).abs() <= 1e-6 * counts.abs().max(1.0) => Some(to.clone()),
+            // Closed by the first reading of a new dial: the old one was taken out at its last figure.
+            Some(to) => exchange(case, span.meter, span.to.date())
+                .filter(|of| of.new_read == to.1 && (of.old_read - start - counts).abs() < 1e-6 * counts.abs().max(1.0))
+                .map(|of| (figures::number(of.old_read, 0), of.old_read)),
             None => Some((figures::number(start + counts, 0), start + counts)),
         };
         match all.last_mut() {
@@ -166,10 +171,14 @@ fn stretches(case: &Case, spans: &[&MeterSpan]) -> Option<String> {
     Some(format!("{}; together {}", words.collect::<Vec<_>>().join("; "), volume(whole)))
 }
 
+/// The exchange of a meter on a day.
+fn exchange<'a>(case: &Case<'a>, meter: usize, on: NaiveDate) -> Option<&'a MeterExchange> {
+    case.facility.meters.get(meter)?.exchanged.iter().find(|exchange| exchange.on == on)
+}
+
 /// What a meter's new dial read when it was put in, where a span begins with the exchange.
 fn put_in(case: &Case, span: &MeterSpan) -> Option<(String, f64)> {
-    let exchanges = &case.facility.meters.get(span.meter)?.exchanged;
-    let read = exchanges.iter().find(|exchange| exchange.on == span.from.date())?.new_read;
+    let read = exchange(case, span.meter, span.from.date())?.new_read;
     Some((figures::number(read, 0), read))
 }
 
