@@ -7,6 +7,8 @@ const ROW: f32 = 11.0;
 const HEAD: f32 = 11.0;
 const KEY: f32 = 15.0;
 const NAMES: f32 = 46.0;
+/// Room for what left in a month.
+const TOTALS: f32 = 74.0;
 const SMALL: f32 = 7.5;
 /// Side of a mark.
 const MARK: f32 = 7.0;
@@ -18,14 +20,23 @@ pub fn height(calendar: &Calendar) -> f32 {
 
 /// Draws a calendar `width` points wide with its top left corner at `left`, `top`.
 pub fn draw(canvas: &mut dyn Canvas, calendar: &Calendar, (left, top): (f32, f32), width: f32) {
-    let pitch = ((width - NAMES) / 31.0).min(14.4);
+    let totals = if calendar.has_totals() { TOTALS } else { 0.0 };
+    let pitch = ((width - NAMES - totals) / 31.0).min(14.4);
+    let end = left + NAMES + 31.0 * pitch + totals;
     let slate = Type::plain(SMALL).colour(SLATE);
     let middle = |day: usize| left + NAMES + (day as f32 + 0.5) * pitch;
     for day in 0..31 {
         canvas.set(at(middle(day), top + HEAD - 3.0), &(day + 1).to_string(), slate, Anchor::Middle);
     }
+    if calendar.has_totals() {
+        canvas.set(at(end, top + HEAD - 3.0), &calendar.totals, slate, Anchor::End);
+    }
     for (row, month) in calendar.months.iter().enumerate() {
         let y = top + HEAD + row as f32 * ROW;
+        if let Some(total) = &month.total {
+            let kind = total.basis.map_or(Type::plain(SMALL), |basis| Type::plain(SMALL).style(basis.style()));
+            canvas.set(at(end, y + ROW - 2.5), &total.text(), kind, Anchor::End);
+        }
         canvas.set(at(left, y + ROW - 2.5), &month.name, Type::plain(SMALL), Anchor::Start);
         for (day, (mark, sample)) in month.days.iter().enumerate() {
             let area = Area { x: middle(day) - MARK / 2.0, y: y + 1.0, width: MARK, height: MARK };

@@ -2,6 +2,8 @@
 
 use serde::Serialize;
 
+use crate::page::document::Cell;
+
 /// What is known of a day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -35,17 +37,28 @@ impl DayMark {
 }
 
 /// A month of a calendar.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CalendarMonth {
     /// As printed: `Mar 2025`.
     pub name: String,
     /// A mark for each day from the 1st on, and whether a sample was taken.
     pub days: Vec<(DayMark, bool)>,
+    /// What the days come to, in the calendar's unit: what left in the month.
+    pub total: Option<Cell>,
 }
 
 /// A calendar.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Default)]
+#[derive(Debug, Clone, PartialEq, Serialize, Default)]
 pub struct Calendar {
     /// Its months, in order.
     pub months: Vec<CalendarMonth>,
+    /// The head of the totals, with their unit: `left, gal`.
+    pub totals: String,
+}
+
+impl Calendar {
+    /// Whether a month has a total.
+    pub fn has_totals(&self) -> bool {
+        self.months.iter().any(|month| month.total.is_some())
+    }
 }

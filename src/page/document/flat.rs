@@ -124,6 +124,9 @@ impl Calendar {
     pub fn to_table(&self) -> Table {
         let mut columns = vec![Column::words("Month")];
         columns.extend((1..=31).map(|day| Column::words(day.to_string())));
+        if self.has_totals() {
+            columns.push(Column::words(self.totals.clone()));
+        }
         let mut table = Table::new(columns);
         for month in &self.months {
             let mut cells: Vec<Cell> = vec![month.name.as_str().into()];
@@ -132,6 +135,9 @@ impl Calendar {
                 Cell::words(if *sample { format!("{words}; sampled") } else { words.to_owned() })
             }));
             cells.resize(32, Cell::words(""));
+            if self.has_totals() {
+                cells.push(month.total.clone().unwrap_or_else(Cell::nothing));
+            }
             table.row(cells);
         }
         table

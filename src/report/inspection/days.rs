@@ -224,9 +224,29 @@ impl<'a> Outfall<'a> {
             for date in from.iter_days().take_while(|date| *date <= to) {
                 days.push((self.mark(date), self.samples.contains_key(&date)));
             }
-            months.push(CalendarMonth { name: month(from), days });
+            months.push(CalendarMonth { name: month(from), days, total: self.total(from, to) });
         }
-        months.chunks(MOST_MONTHS).map(|months| Calendar { months: months.to_vec() }).collect()
+        let totals = format!("left, {}", units::volume(self.case.facility.system).name);
+        months.chunks(MOST_MONTHS).map(|months| Calendar { months: months.to_vec(), totals: totals.clone() }).collect()
+    }
+
+    /// What left from a day to another; none where no water is booked.
+    fn total(&self, from: NaiveDate, to: NaiveDate) -> Option<Cell> {
+        if seen_unbooked(self.case, self.id).is_some() {
+            return None;
+        }
+        let days: Vec<NaiveDate> = from.iter_days().take_while(|date| *date <= to).collect();
+        let (_, known) = self.known(&days, (from, to))?;
+        Some(known.cell(units::volume(self.case.facility.system)))
+    }
+
+    /// On how many of some days water left, and what is known of it from a day to another, of which a day's volume may be lacking;
+    /// none where no figure is known of any.
+    fn known(&self, days: &[NaiveDate], (from, to): (NaiveDate, NaiveDate)) -> Option<(Vec<NaiveDate>, Known)> {
+        let moved: Vec<NaiveDate> = days.iter().copied().filter(|date| self.moved(*date).is_some()).collect();
+        let mut known = Known::between(&self.water, from, to);
+        known.lacks |= days.iter().any(|date| self.lacks_volume(*date));
+        (!moved.is_empty()).then_some((moved, known))
     }
 
     fn table(&self, most: usize) -> Table {
@@ -253,24 +273,9 @@ impl<'a> Outfall<'a> {
             left.iter().partition(|date| self.seen_or_sampled(**date) || self.moved(**date).is_some());
         let mut printed: Vec<NaiveDate> = water.into_iter().chain(others).take(most).collect();
         printed.sort();
-        let by_month = left.chunk_by(|a, b| (a.year(), a.month()) == (b.year(), b.month()));
-        let several = left.len() > printed.len() || by_month.clone().count() > 1;
         let unbooked = seen_unbooked(self.case, self.id).is_some();
-        for days in by_month {
-            let (Some(first), Some(last)) = (days.first(), days.last()) else { continue };
-            let listed: Vec<NaiveDate> = printed.iter().copied().filter(|day| first <= day && day <= last).collect();
-            listed.iter().for_each(|date| {
-                table.row(self.row(*date));
-            });
-            let of_month = self.case.months().into_iter().find(|(from, to)| from <= first && first <= to);
-            if several
-                && !unbooked
-                && (days.len() > 1 || listed.is_empty())
-                && let Some(cells) =
-                    of_month.and_then(|(from, to)| self.sum_of(days, &listed, (from, to), &month(*first)))
-            {
-                table.sum(cells);
-            }
+        for date in &printed {
+            table.row(self.row(*date));
         }
         let of = |wanted: DayMark| left.iter().filter(|date| self.mark(**date) == wanted).count();
         let metered = self.dates().any(|date| self.is_metered(date));
@@ -289,7 +294,7 @@ impl<'a> Outfall<'a> {
             table.note(format!("{most} of {} days; all of them stand in the annex.", left.len()));
         }
         let unknown = left.iter().filter(|date| self.lacks_volume(**date)).count();
-        let whole = self.sum_of(&left, &printed, self.case.period, "In all").filter(|_| !unbooked);
+        let whole = self.sum_of(&left, &printed, "In all").filter(|_| !unbooked);
         if let Some(cells) = whole {
             table.sum(cells);
             if unknown > 0 {
@@ -299,7 +304,7 @@ impl<'a> Outfall<'a> {
                 ));
             }
             if !self.adds_up(&left) {
-                table.note("Days add up to totals within rounding.");
+                table.note("Days and months add up to the total within rounding.");
             }
         }
         table
@@ -322,29 +327,13 @@ impl<'a> Outfall<'a> {
         (each - whole).abs() < 0.5 && (of_months - whole).abs() < 0.5
     }
 
-    /// What left on some days together, and how many of them are listed above; a least where a day between the two
-    /// others is not known. None where no figure is known of any.
-    fn sum_of(
-        &self,
-        days: &[NaiveDate],
-        listed: &[NaiveDate],
-        (from, to): (NaiveDate, NaiveDate),
-        of: &str,
-    ) -> Option<Vec<Cell>> {
-        let volume = units::volume(self.case.facility.system);
-        let moved: Vec<NaiveDate> = days.iter().copied().filter(|date| self.moved(*date).is_some()).collect();
-        let mut known = Known::between(&self.water, from, to);
-        known.lacks |= days.iter().any(|date| self.lacks_volume(*date));
+    /// What left on some days together, and how many of them are listed above.
+    fn sum_of(&self, days: &[NaiveDate], listed: &[NaiveDate], of: &str) -> Option<Vec<Cell>> {
+        let (moved, known) = self.known(days, self.case.period)?;
         let shown = moved.iter().filter(|date| listed.contains(date)).count();
-        let above = match moved.len() - shown {
-            0 => String::new(),
-            _ if shown == 0 => ", none listed".to_owned(),
-            _ => format!(", {shown} listed"),
-        };
-        (!moved.is_empty()).then(|| {
-            let words = format!("{of}, {}{above}", many(moved.len(), "day"));
-            vec![Cell::words(words), Cell::words(""), known.cell(volume)]
-        })
+        let above = if shown == moved.len() { String::new() } else { format!(", {shown} listed") };
+        let words = format!("{of}, {}{above}", many(moved.len(), "day"));
+        Some(vec![Cell::words(words), Cell::words(""), known.cell(units::volume(self.case.facility.system))])
     }
 
     fn row(&self, date: NaiveDate) -> Vec<Cell> {
