@@ -67,11 +67,14 @@ pub(crate) fn ensemble_in_blocks<T: Send, const L: usize>(
     watches: &[Watch],
     each: impl Fn(u64, &[DailySeries]) -> T + Sync,
 ) -> Result<Ensemble<T>, Problems> {
-    let single = run(facility, weather, timeline, period, &Draw::MIDDLE)?;
+    // The ledger of the single run is let go of before members are run.
+    let pattern: Vec<DailySeries> = {
+        let single = run(facility, weather, timeline, period, &Draw::MIDDLE)?;
+        watches.iter().map(|watch| single.ledger.series(watch)).collect()
+    };
     let input = Input { facility, timeline, first_day: period.0, days: days_of(period), middle: None };
     let middle = plan::compile(input, &Draw::MIDDLE)?;
     let forcings = forcings(weather, input.first_day, input.days);
-    let pattern: Vec<DailySeries> = watches.iter().map(|w| single.ledger.series(w)).collect();
     let probes: Vec<Probe> = watches.iter().map(|w| Probe::new(w, &middle)).collect();
     let first = numbers.start;
     let count = usize::try_from(numbers.end.saturating_sub(numbers.start)).unwrap_or(0);

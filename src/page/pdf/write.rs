@@ -48,7 +48,7 @@ pub fn write(doc: &Document, mut record: Record) -> Result<Vec<u8>, RenderError>
 }
 
 /// How many sheets are drawn at a time: the operations of the library take far more room than the bytes they come to.
-const AT_A_TIME: usize = 32;
+const AT_A_TIME: usize = 8;
 
 fn page(record: &Record, ops: Vec<Op>) -> PdfPage {
     PdfPage::new(Pt(record.width).into(), Pt(record.height).into(), ops)
