@@ -44,7 +44,7 @@ pub use fit::{Fit, FitAsked, Fitted, fit};
 pub use idle::{idle_washes, logged_by_vessel};
 pub use log::{Against, LogPlan, Measure, against_log};
 pub use names::{tell_other_money, tell_unknown_names};
-pub use outcomes::{Doubt, Predicted, Worse, believed};
+pub use outcomes::{Doubt, Past, Predicted, Worse};
 pub use paid::rate_of_purchases;
 pub use proposal::Proposal;
 pub use quantity::{Hauled, Kind, Quantities, Quantity, years, years_of_days};

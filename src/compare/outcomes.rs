@@ -23,10 +23,50 @@ pub struct Predicted {
     pub share_outside: Option<f64>,
     /// The worst figure with its range, in the limit's unit; why there is none, where nothing is computed.
     pub figure: String,
+    /// The worst figure in the middle of the ranges, and how far past its bound it is (less than nought within), in the limit's
+    /// unit; none where it has none.
+    pub past: Option<Past>,
+}
+
+/// A figure and its bound.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Past {
+    /// The worst figure.
+    pub worst: f64,
+    /// What it may be at most.
+    pub upper: Option<f64>,
+    /// What it must be at least.
+    pub lower: Option<f64>,
+}
+
+impl Past {
+    /// How far it is past the nearer bound; less than nought within.
+    fn by(self) -> f64 {
+        let over = [self.upper.map(|upper| self.worst - upper), self.lower.map(|lower| lower - self.worst)];
+        over.into_iter().flatten().reduce(f64::max).unwrap_or(self.worst)
+    }
+
+    /// Whether so many times the figure is over its bound.
+    fn carried_over(self, times: f64) -> bool {
+        self.upper.is_some_and(|upper| self.worst > 0.0 && self.worst * times > upper)
+    }
+}
+
+impl Predicted {
+    /// Whether its figure is clearly nearer to being outside, or further outside, than another.
+    fn is_further_than(&self, was: &Self) -> bool {
+        match (self.past, was.past) {
+            (Some(with), Some(was)) => with.by() - was.by() > FURTHER * was.worst.abs(),
+            _ => self.figure != was.figure || self.share_outside != was.share_outside,
+        }
+    }
 }
 
 /// By how much larger a share of the draws an option is outside of a limit for it to be worse by it (common practice, no source).
 const CLEARLY: f64 = 0.05;
+
+/// By what share of the other's figure one is clearly further (common practice, no source).
+const FURTHER: f64 = 0.01;
 
 /// What is said where no water comes to a limit's point in any run.
 const NOTHING_FLOWS: &str = "nothing flows";
@@ -43,9 +83,13 @@ pub struct Worse {
 }
 
 impl Worse {
-    /// Whether it is predicted outside, the other is not, and that is believed.
+    /// Whether it is predicted outside, the other is not or not so far, and that is believed.
     pub fn is_outside(&self) -> bool {
-        self.comes_out_outside() && !self.doubt.as_ref().is_some_and(|of| of.decides_nothing)
+        (self.comes_out_outside() || self.goes_further()) && !self.doubt.as_ref().is_some_and(|of| of.decides_nothing)
+    }
+
+    fn goes_further(&self) -> bool {
+        further_outside(&self.with, self.was.as_ref())
     }
 
     fn comes_out_outside(&self) -> bool {
@@ -59,7 +103,7 @@ impl Worse {
 
     /// How the other comes out, as far as it is believed.
     pub fn was_outcome(&self) -> Option<Outcome> {
-        believed(self.was.as_ref()?.outcome?, self.doubt.as_ref())
+        believed(self.was.as_ref()?, self.doubt.as_ref())
     }
 
     /// In words, its figures in a form: `predicted outside of Sewer solids, day (at most 900 mg/L: 4560 mg/L), undecided as it stands`.
@@ -81,6 +125,10 @@ impl Worse {
                 let was = self.was_outcome().map_or("not computed", Outcome::words);
                 format!("predicted outside of {name} ({bound}: {figure}), {was} as it stands")
             }
+            _ if self.goes_further() => {
+                let was = self.was.as_ref().map_or("", |was| was.figure.as_str());
+                format!("further outside of {name} ({bound}) at {figure}, {} as it stands", form(was))
+            }
             _ if oftener(&self.with, self.was.as_ref()) => format!(
                 "outside of {name} in {} of the draws, in {} as it stands",
                 share(self.with.share_outside),
@@ -101,30 +149,57 @@ pub struct Doubt {
     pub why: String,
     /// Whether it decides nothing either way; else only that a limit is kept is not believed.
     pub decides_nothing: bool,
-    /// Whether samples are over double what is computed: then nothing says that an option which changes it keeps the limit.
+    /// Whether far too little is computed: then nothing says that an option which changes it keeps the limit.
     pub is_too_low: bool,
+    /// How many times what is computed was logged, where most is missing; 1 where nothing is.
+    pub times: f64,
+}
+
+impl Doubt {
+    /// Whether it speaks whatever the figure.
+    fn is_strong(&self) -> bool {
+        self.decides_nothing || self.is_too_low
+    }
+
+    /// Whether it speaks of a figure: what the log has more would carry it over its bound.
+    fn speaks_of(&self, of: &Predicted) -> bool {
+        self.is_strong() || of.past.is_some_and(|past| past.carried_over(self.times))
+    }
 }
 
 /// What is left of a limit's outcome where the computation is doubted.
-pub fn believed(outcome: Outcome, doubt: Option<&Doubt>) -> Option<Outcome> {
-    Some(match (outcome, doubt) {
-        (Outcome::PredictedWithin, Some(_)) => Outcome::Undecided,
+pub fn believed(of: &Predicted, doubt: Option<&Doubt>) -> Option<Outcome> {
+    Some(match (of.outcome?, doubt) {
+        (Outcome::PredictedWithin, Some(doubt)) if doubt.speaks_of(of) => Outcome::Undecided,
         (Outcome::PredictedOutside, Some(doubt)) if doubt.decides_nothing => Outcome::Undecided,
         (outcome, _) => outcome,
     })
 }
 
-/// Which of the site's limits the computation is not believed about: what a limit rests on is far off the log at its point on
-/// average, the inspection report (limits by name) has it the other way, or the samples of some month, or the highest of all,
-/// are over double what is computed.
+/// Which of the site's limits the computation is not believed about. It decides nothing where what a limit rests on is computed
+/// at over double the log at its point on average, or the inspection report (limits by name) has kept what is computed outside. It
+/// is too low where under half is computed, on average, in some month or of the highest sample, or the report has exceeded what is
+/// computed within. Of less, what is missing counts only where it would carry a figure over its bound.
 pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]) -> Vec<Doubt> {
     let limits = stands.alternative.rules.iter().flat_map(|rules| &rules.limits);
     let of = |limit: &Limit| {
         let here: Vec<&Against> = at_its_point(&stands.alternative.facility, limit, log).collect();
-        let low = here.iter().filter(|of| of.measure == Measure::Solids).find_map(|of| too_low(of));
-        let off = here.iter().find_map(|of| far_off(of)).or_else(|| the_other_way(stands, recorded, &limit.name));
-        let (decides_nothing, is_too_low) = (off.is_some(), low.is_some());
-        Some(Doubt { limit: limit.name.clone(), why: off.or(low)?, decides_nothing, is_too_low })
+        let missed = here.iter().filter(|of| of.measure == Measure::Solids).find_map(|of| most_missed(of));
+        let off = here.iter().find_map(|of| far_off(of));
+        let other = the_other_way(stands, recorded, &limit.name);
+        let too_high = |of: &(bool, String)| of.0.then(|| of.1.clone());
+        let too_low = |of: &(bool, String)| (!of.0).then(|| of.1.clone());
+        let nothing = off.as_ref().and_then(too_high).or_else(|| other.as_ref().and_then(too_high));
+        let low = off.as_ref().and_then(too_low).or_else(|| other.as_ref().and_then(too_low));
+        let times = missed.as_ref().map_or(1.0, |(times, _)| *times);
+        let month = missed.map(|(_, words)| words);
+        Some(Doubt {
+            limit: limit.name.clone(),
+            decides_nothing: nothing.is_some(),
+            is_too_low: low.is_some() || times > FAR_OFF,
+            times,
+            why: nothing.or(low).or(month)?,
+        })
     };
     limits.filter_map(of).collect()
 }
@@ -144,22 +219,25 @@ fn at_its_point<'a>(facility: &'a Facility, limit: &'a Limit, log: &'a [Against]
     })
 }
 
-fn far_off(of: &Against) -> Option<String> {
+/// Whether it is computed too high, in words too; none where it is neither too high nor too low.
+fn far_off(of: &Against) -> Option<(bool, String)> {
     let times = of.times().filter(|_| of.is_far_off())?;
     let word = if times < 1.0 { "low" } else { "high" };
-    Some(format!("{} are computed {} % too {word}", of.what, plain(100.0 * (times - 1.0).abs(), 0)))
+    Some((times > 1.0, format!("{} are computed {} % too {word}", of.what, plain(100.0 * (times - 1.0).abs(), 0))))
 }
 
-fn the_other_way(stands: &Computed, recorded: &[(String, Outcome)], name: &str) -> Option<String> {
+/// Whether the computation is outside where the inspection report has a limit kept, in words too; none where both have it one way.
+fn the_other_way(stands: &Computed, recorded: &[(String, Outcome)], name: &str) -> Option<(bool, String)> {
     let here = stands.limits.iter().find(|limit| limit.name == name)?.outcome?;
     let report = recorded.iter().find(|(known, _)| known == name)?.1;
     let kept = is_kept(here)?;
     (kept != is_kept(report)?).then(|| {
-        format!(
+        let words = format!(
             "the inspection report, which follows meters and logs, has it {}, and the computation without them {}",
             report.words(),
             if kept { "within" } else { "outside" }
-        )
+        );
+        (!kept, words)
     })
 }
 
@@ -172,16 +250,21 @@ fn is_kept(outcome: Outcome) -> Option<bool> {
     }
 }
 
-/// Where less than half of what was sampled is computed: of the highest sample, or else of a month's mean.
-fn too_low(of: &Against) -> Option<String> {
+/// So many times what is computed is far off (common practice, no source).
+const FAR_OFF: f64 = 2.0;
+
+/// How many times what is computed was sampled, of the highest sample or of a month's mean, and which; none where no more was sampled.
+/// Of months that are far off the one in which most is missing is told.
+fn most_missed(of: &Against) -> Option<(f64, String)> {
     let (highest, ..) = of.pairs.iter().copied().map(|pair| (pair, pair.1)).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let times = |logged: f64, computed: f64| if computed > 0.0 { logged / computed } else { f64::INFINITY };
     let told = |when: String, logged: f64, computed: f64| {
         let mg_l = |value: f64| plain(1000.0 * value, 0);
-        format!("{when} {} mg/L sampled, {} computed", mg_l(logged), mg_l(computed))
+        (times(logged, computed), format!("{when} {} mg/L sampled, {} computed", mg_l(logged), mg_l(computed)))
     };
-    let is_low = |logged: f64, computed: f64| computed < 0.5 * logged;
-    if is_low(highest.1, highest.2) {
-        return Some(told(format!("on {}", highest.0.format("%-d %b %Y")), highest.1, highest.2));
+    let of_highest = told(format!("on {}", highest.0.format("%-d %b %Y")), highest.1, highest.2);
+    if of_highest.0 > FAR_OFF {
+        return Some(of_highest);
     }
     let mut months: Vec<(NaiveDate, f64, f64, f64)> = Vec::new();
     for (day, logged, computed) in &of.pairs {
@@ -190,14 +273,21 @@ fn too_low(of: &Against) -> Option<String> {
             None => months.push((*day, 1.0, *logged, *computed)),
         }
     }
-    let low = months.into_iter().filter(|(_, _, logged, computed)| is_low(*logged, *computed));
-    // The one in which most is missing.
-    let worst = low.max_by(|a, b| ((a.2 - a.3) / a.1).total_cmp(&((b.2 - b.3) / b.1)));
-    worst.map(|(day, n, logged, computed)| told(format!("in {}", day.format("%b %Y")), logged / n, computed / n))
+    let far = |of: &(NaiveDate, f64, f64, f64)| times(of.2, of.3) > FAR_OFF;
+    let any = months.iter().any(far);
+    let key = |of: &(NaiveDate, f64, f64, f64)| if any { (of.2 - of.3) / of.1 } else { times(of.2, of.3) };
+    let worst = months.iter().filter(|of| !any || far(of)).max_by(|a, b| key(a).total_cmp(&key(b)));
+    let of_months = worst.map(|(day, n, l, c)| told(format!("in {}", day.format("%b %Y")), l / n, c / n));
+    let all = [Some(of_highest), of_months].into_iter().flatten();
+    all.filter(|(times, _)| *times > 1.0).max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 fn outside(of: Option<&Predicted>) -> bool {
     of.is_some_and(|of| of.outcome == Some(Outcome::PredictedOutside))
+}
+
+fn further_outside(with: &Predicted, was: Option<&Predicted>) -> bool {
+    outside(Some(with)) && outside(was) && was.is_some_and(|was| with.is_further_than(was))
 }
 
 fn oftener(with: &Predicted, was: Option<&Predicted>) -> bool {
@@ -205,19 +295,19 @@ fn oftener(with: &Predicted, was: Option<&Predicted>) -> bool {
     with.share_outside.is_some_and(|share| share - was > CLEARLY)
 }
 
-/// Limits by which an option comes out worse than another: it is predicted outside of one and the other is not, it is outside in
-/// clearly more of the draws, or it comes out otherwise where too little is computed to say that it is kept. Those that are
-/// predicted outside come first.
+/// Limits by which an option comes out worse than another: it is predicted outside of one and the other is not or not so far, it is
+/// outside in clearly more of the draws, or it comes out further where too little is computed to say that it is kept. Those that
+/// are predicted outside come first.
 pub fn worse(of: &[Predicted], than: &[Predicted], doubts: &[Doubt]) -> Vec<Worse> {
     let mut out: Vec<Worse> = of
         .iter()
         .filter_map(|with| {
             let was = than.iter().find(|other| other.name == with.name);
-            let doubt = doubts.iter().find(|doubt| doubt.limit == with.name);
-            let is_worse = outside(Some(with)) && !outside(was) || oftener(with, was);
+            let doubt = doubts.iter().find(|doubt| doubt.limit == with.name && doubt.speaks_of(with));
+            let is_worse = outside(Some(with)) && !outside(was) || oftener(with, was) || further_outside(with, was);
             let is_told = with.outcome.is_some() && !outside(Some(with)) && with.figure != NOTHING_FLOWS;
-            let moves = was.is_none_or(|was| was.figure != with.figure || was.share_outside != with.share_outside);
-            let not_shown = is_told && moves && doubt.is_some_and(|doubt| doubt.is_too_low);
+            let moves = was.is_none_or(|was| with.is_further_than(was));
+            let not_shown = is_told && moves && doubt.is_some_and(|doubt| !doubt.decides_nothing);
             (is_worse || not_shown).then(|| Worse { with: with.clone(), was: was.cloned(), doubt: doubt.cloned() })
         })
         .collect();
@@ -230,9 +320,7 @@ pub fn outside_of_both<'a>(of: &'a [Predicted], than: &[Predicted], doubts: &[Do
     of.iter()
         .filter(|with| {
             let doubt = doubts.iter().find(|doubt| doubt.limit == with.name);
-            let is_outside = |of: &Predicted| {
-                of.outcome.and_then(|outcome| believed(outcome, doubt)) == Some(Outcome::PredictedOutside)
-            };
+            let is_outside = |of: &Predicted| believed(of, doubt) == Some(Outcome::PredictedOutside);
             is_outside(with) && than.iter().any(|was| was.name == with.name && is_outside(was))
         })
         .collect()
@@ -255,9 +343,14 @@ impl Study {
         }
     }
 
-    /// Why the computation is not believed about a limit.
+    /// Why the computation is not believed about a limit, whatever its figure.
     pub fn doubt(&self, limit: &str) -> Option<&Doubt> {
-        self.doubts.iter().find(|doubt| doubt.limit == limit)
+        self.doubts.iter().find(|doubt| doubt.limit == limit && doubt.is_strong())
+    }
+
+    /// What is left of a prediction where the computation is doubted.
+    pub fn believed(&self, of: &Predicted) -> Option<Outcome> {
+        believed(of, self.doubts.iter().find(|doubt| doubt.limit == of.name))
     }
 
     /// Holds the study against the log, and against how the inspection report has each limit.
@@ -305,6 +398,7 @@ pub(crate) fn predicted(
                 outcome: None,
                 share_outside: None,
                 figure: why.to_owned(),
+                past: None,
             };
             if let Some(plan) = plans.iter().find(|plan| plan.index == index) {
                 return from_plan(plan, run, &of_plan(plan)).unwrap_or_else(nothing);
@@ -369,6 +463,7 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
                 outcome: Some(outcome),
                 share_outside: Some(0.0),
                 figure: NOTHING_FLOWS.to_owned(),
+                past: None,
             }),
             _ => Err("nothing flows in the computation"),
         };
@@ -400,6 +495,11 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
         outcome: Some(outcome),
         share_outside: Some(share),
         figure: figure.trim().to_owned(),
+        past: Some(Past {
+            worst: at,
+            upper: plan.limit.bound.upper().map(|(bound, _)| bound.to_f64()),
+            lower: plan.limit.bound.lower().map(|(bound, _)| bound.to_f64()),
+        }),
     })
 }
 
@@ -429,12 +529,17 @@ mod tests {
             outcome: Some(outcome),
             share_outside: Some(if outcome == Outcome::PredictedOutside { 1.0 } else { 0.0 }),
             figure: figure.to_owned(),
+            past: figure.split(' ').next().and_then(|worst| worst.parse().ok()).map(|worst| Past {
+                worst,
+                upper: Some(500.0),
+                lower: None,
+            }),
         }
     }
 
     fn doubt(decides_nothing: bool) -> Doubt {
         let why = "on 12 Aug 2014 510 mg/L sampled, 140 computed".to_owned();
-        Doubt { limit: "Solids".to_owned(), why, decides_nothing, is_too_low: !decides_nothing }
+        Doubt { limit: "Solids".to_owned(), why, decides_nothing, is_too_low: !decides_nothing, times: 510.0 / 140.0 }
     }
 
     #[test]
@@ -442,17 +547,18 @@ mod tests {
         // Winter too high, summer too low: 580 sampled and 390 computed in all, which is not under half.
         let of = samples(&[(1, 12, 70.0, 250.0), (8, 12, 510.0, 140.0)]);
         assert!(!of.is_far_off());
-        assert_eq!(too_low(&of).unwrap(), "on 12 Aug 2014 510 mg/L sampled, 140 computed");
+        assert_eq!(most_missed(&of).unwrap().1, "on 12 Aug 2014 510 mg/L sampled, 140 computed");
     }
 
     #[test]
     fn a_month_computed_too_low_shows_beside_a_highest_sample_that_is_not() {
         let of = samples(&[(1, 12, 500.0, 400.0), (8, 2, 200.0, 90.0), (8, 12, 300.0, 140.0)]);
-        assert_eq!(too_low(&of).unwrap(), "in Aug 2014 250 mg/L sampled, 115 computed");
+        assert_eq!(most_missed(&of).unwrap().1, "in Aug 2014 250 mg/L sampled, 115 computed");
         // One sample of the month is under half, all of the month are just half and are not under it.
-        assert_eq!(too_low(&samples(&[(1, 12, 500.0, 400.0), (8, 2, 200.0, 90.0), (8, 12, 300.0, 160.0)])), None);
-        // Over double is no bar.
-        assert_eq!(too_low(&samples(&[(1, 12, 70.0, 250.0)])), None);
+        let half = most_missed(&samples(&[(1, 12, 500.0, 400.0), (8, 2, 200.0, 90.0), (8, 12, 300.0, 160.0)]));
+        assert_eq!(half, Some((2.0, "in Aug 2014 250 mg/L sampled, 125 computed".to_owned())));
+        // More computed than sampled is nothing missed.
+        assert_eq!(most_missed(&samples(&[(1, 12, 70.0, 250.0)])), None);
     }
 
     #[test]
@@ -471,6 +577,46 @@ mod tests {
         assert_eq!(of(&stands, &[doubt(false)]), []);
         assert_eq!(of(&limit(Outcome::PredictedWithin, NOTHING_FLOWS), &[doubt(false)]), []);
         assert_eq!(of(&option, &[]), []);
+    }
+
+    /// By 1.7 times what is computed, 193 mg/L are 328: over 260, which 143 as it stands are not (243).
+    #[test]
+    fn what_is_missed_speaks_where_it_would_carry_a_figure_over() {
+        let of = |figure: &str| Predicted {
+            past: figure.split(' ').next().and_then(|of| of.parse().ok()).map(|worst| Past {
+                worst,
+                upper: Some(260.0),
+                lower: None,
+            }),
+            ..limit(Outcome::PredictedWithin, figure)
+        };
+        let missed = Doubt { decides_nothing: false, is_too_low: false, times: 1.7, ..doubt(false) };
+        let (stands, option) = (of("143 mg/L"), of("193 mg/L"));
+        let worse = |with: &Predicted, was: &Predicted| worse(from_ref(with), from_ref(was), from_ref(&missed)).len();
+        assert_eq!((worse(&option, &stands), worse(&of("150 mg/L"), &stands), worse(&stands, &option)), (1, 0, 0));
+        assert_eq!(believed(&option, Some(&missed)), Some(Outcome::Undecided));
+        assert_eq!(believed(&stands, Some(&missed)), Some(Outcome::PredictedWithin));
+    }
+
+    #[test]
+    fn who_is_outside_and_goes_further_is_worse() {
+        let (stands, option) =
+            (limit(Outcome::PredictedOutside, "620 mg/L"), limit(Outcome::PredictedOutside, "1860 mg/L"));
+        let found = worse(from_ref(&option), from_ref(&stands), &[]);
+        assert!(found[0].is_outside());
+        assert_eq!(
+            found[0].words(&str::to_owned),
+            "further outside of Solids (at most 500 mg/L) at 1860 mg/L, 620 mg/L as it stands"
+        );
+        // Below a least bound further is less.
+        let least = |outcome, figure: &str, worst| Predicted {
+            past: Some(Past { worst, upper: None, lower: Some(85.0) }),
+            ..limit(outcome, figure)
+        };
+        let (stands, option) =
+            (least(Outcome::PredictedOutside, "80 %", 80.0), least(Outcome::PredictedOutside, "60 %", 60.0));
+        assert_eq!(worse(from_ref(&option), from_ref(&stands), &[]).len(), 1);
+        assert_eq!(worse(from_ref(&stands), from_ref(&option), &[]), []);
     }
 
     #[test]

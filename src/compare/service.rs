@@ -238,6 +238,25 @@ fn unfiltered(of: &Computed) -> Vec<Past> {
     all.collect()
 }
 
+/// Filters past which an option lets water unfiltered in more hours than the site as it stands does, in words.
+pub(super) fn runs_out(study: &Study, option: usize) -> Vec<String> {
+    let (Some(first), Some(of)) = (study.options.first(), study.options.get(option)) else {
+        return Vec::new();
+    };
+    let before = unfiltered(first);
+    let name = |of: &Computed, past: &Past| {
+        of.alternative.facility.get(past.filter).map_or_else(String::new, |place| place.name.clone())
+    };
+    let more = |past: &Past| {
+        let here = name(of, past);
+        let old = of.alternative.old_name(&here);
+        let was = before.iter().find(|known| name(first, known) == old).map_or(0.0, |known| known.hours);
+        (past.hours > was)
+            .then(|| format!("{here} is changed before it runs out ({} h unfiltered)", plain(past.hours, 0)))
+    };
+    unfiltered(of).iter().filter_map(more).collect()
+}
+
 /// Whether water from one place can come to another.
 pub(super) fn leads_to(ledger: &Ledger, from: PlaceId, to: PlaceId) -> bool {
     let mut seen = vec![Node::Place(from)];

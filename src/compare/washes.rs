@@ -4,7 +4,7 @@
 use std::ops::{Add, Mul};
 
 use crate::balance::{FindingKind, bed_of, wash_rate_m3_s};
-use crate::compare::{Alternative, Computed, Study};
+use crate::compare::{Alternative, Computed, Study, service};
 use crate::facility::model::{Filter, PlaceKind, UnitSystem, Wash};
 use crate::files::Given;
 use crate::quantity::significant;
@@ -105,6 +105,7 @@ impl Study {
                 let (_, known) = filters(before).find(|(known, _)| *known == old)?;
                 cut(name, (filter, known), of.file.as_deref())
             })
+            .chain(service::runs_out(self, option))
             .collect();
         (!all.is_empty()).then(|| all.join(" and "))
     }

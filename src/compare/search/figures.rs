@@ -3,7 +3,7 @@
 use crate::compare::figures::Cell;
 use crate::compare::quantity::Kind;
 use crate::compare::verdict::COMPARED;
-use crate::compare::{Hauled, Predicted, Study, Worse, believed, three};
+use crate::compare::{Hauled, Study, Worse, three};
 use crate::rules::Outcome;
 
 /// By what trains are held against one another: less is better.
@@ -62,6 +62,8 @@ pub struct Figures {
     pub differences: Vec<String>,
     /// Limits that it is predicted outside of.
     pub outside: Vec<Outside>,
+    /// Limits that it breaks and the site as it stands does not, or not so far.
+    pub broken: Vec<Worse>,
     /// Limits that leave it not decided whether it is an answer.
     pub open: Vec<Worse>,
     /// Limits that are undecided.
@@ -101,13 +103,11 @@ impl Figures {
             }
         }
         let limits = study.options.get(option).map_or(&[][..], |of| &of.limits);
-        let is = |wanted: Outcome| {
-            let come_out = |limit: &Predicted| believed(limit.outcome?, study.doubt(&limit.name));
-            limits.iter().filter(move |limit| come_out(limit) == Some(wanted))
-        };
+        let is = |wanted: Outcome| limits.iter().filter(move |limit| study.believed(limit) == Some(wanted));
         let outside = is(Outcome::PredictedOutside)
             .map(|limit| Outside { name: limit.name.clone(), figure: limit.figure.clone(), bound: limit.bound.clone() })
             .collect();
+        let (broken, open) = study.worse_limits(option, 0).into_iter().partition(Worse::is_outside);
         Self {
             cells,
             left_out: Measure::ALL.into_iter().map(of_all).collect(),
@@ -118,7 +118,8 @@ impl Figures {
                 .flat_map(|served| served.differences.clone())
                 .collect(),
             outside,
-            open: study.worse_limits(option, 0).into_iter().filter(|of| !of.is_outside()).collect(),
+            broken,
+            open,
             undecided: is(Outcome::Undecided).map(|limit| limit.name.clone()).collect(),
             no_money,
             off_the_samples: if option == 0 { Vec::new() } else { study.off_the_samples(option, 0) },

@@ -285,7 +285,11 @@ fn ranked(mut trains: Vec<Train>, cut: usize, mut stands: Figures) -> Found {
     for train in &mut trains {
         let Fate::Unbeaten(of) = &train.fate else { continue };
         let mut why: Vec<String> = of.differences.clone();
-        why.extend(of.outside.iter().filter(|limit| !outside_anyhow.contains(&limit.name)).map(Outside::words));
+        let outside = of.outside.iter().filter(|limit| !outside_anyhow.contains(&limit.name));
+        let broken = of.broken.iter().map(|limit| &limit.with.name);
+        let is_told = |name: &String| broken.clone().any(|known| known == name);
+        why.extend(of.broken.iter().map(|limit| limit.words(&str::to_owned)));
+        why.extend(outside.filter(|limit| !is_told(&limit.name)).map(Outside::words));
         why.extend(of.missing_but_money());
         why.extend(of.off_the_samples.iter().cloned());
         if !why.is_empty() {

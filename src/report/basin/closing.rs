@@ -22,7 +22,7 @@ const NOT_CHECKED: &[(&str, &str)] = &[
         "Short-circuits and wind",
         "Inlet and outlet, baffles and wind stirring are taken into the number of cells, no further.",
     ),
-    ("Drawdown", "How soon the room for the storm is free again; pumps and drains were taken as the files say."),
+    ("Drawdown", "Whether pumps and drains do what was typed of them: power, head, blockage, and who starts them."),
     ("Permits", "Dams, wetlands, water rights, zoning and groundwater have permits of their own."),
     ("Drowning", "Fence, ladder, buoy, gentle slopes: see below."),
 ];

@@ -6,7 +6,7 @@ use crate::report::basin::page::{asked, place_of, who_decides};
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, figure, percent, sizes};
 use crate::report::case::page::first_capital;
-use crate::sizing::{Basin, Check, Duty, Impossible, Measure, Steps};
+use crate::sizing::{Basin, Check, Comes, Duty, Impossible, Measure, Steps};
 
 /// Writes page 1.
 pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
@@ -61,7 +61,14 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
                 Cell::words(first_capital(check.duty.words())),
                 Cell::words(asked(units, check)),
                 Cell::known(figure(units, check.measure, check.has), Basis::Computed),
-                Cell::known(if check.is_met() { "can be done" } else { "cannot be done" }, Basis::Computed),
+                Cell::known(
+                    match check.comes {
+                        Comes::Done | Comes::TooFewYears => "can be done",
+                        Comes::NotKept => "the run does not keep it",
+                        Comes::NotDone => "cannot be done",
+                    },
+                    Basis::Computed,
+                ),
             ],
             place_of(case, check.duty),
         );

@@ -108,9 +108,9 @@ fn cures(units: Units, answer: &Answer) -> Vec<Text> {
         .cures
         .iter()
         .map(|cure| {
-            Text::new()
-                .bold(format!("{}. ", first_capital(&in_words(units, cure))))
-                .plain("So typed and run over the years, this pond does every duty.")
+            Text::new().bold(format!("{}. ", first_capital(&in_words(units, cure)))).plain(
+                "So typed and run over the years, this pond does every duty; sized again with it, a smaller one may.",
+            )
         })
         .collect()
 }
@@ -372,9 +372,9 @@ pub(super) fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Te
     };
     if spill.interval().is_some() {
         words.push_str(if spill.spills > spill.spells {
-            "; the range above is the 95 % one by wet spells, for weather that stays the same"
+            "; a range of its spills a year is the 95 % one by wet spells, for weather that stays the same"
         } else {
-            "; the range above is the exact 95 % one, for independent spills and weather that stays the same"
+            "; a range of its spills a year is the exact 95 % one, for independent spills and weather that stays the same"
         });
     }
     words.push('.');

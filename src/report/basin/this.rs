@@ -81,7 +81,7 @@ fn changes_table(case: &BasinCase, changes: &[Change]) -> Table {
         let earth = change.earth_m3.map(|m3| Cell::known(units.earth(m3), Basis::Computed));
         let mut cells = vec![
             Cell::words(match beside(units, change) {
-                Some(words) => format!("{}, with {words}", first_capital(change.what)),
+                Some(words) => format!("{}, with {words}", first_capital(change.what.trim_end_matches(", of"))),
                 None => first_capital(change.what),
             }),
             Cell::known(change.amount.map_or_else(String::new, |of| amount(units, of)), Basis::Computed),

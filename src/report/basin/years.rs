@@ -9,6 +9,8 @@ use crate::sizing::{Answer, Basin, Case, Comes, Duty, ONE_SPELL_DAYS, Simulated}
 
 /// Spills listed.
 const MOST_SPILLS: usize = 20;
+/// Depths that differ by a smaller share are the same.
+const ALIKE: f64 = 0.01;
 
 /// Writes the section.
 pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
@@ -313,7 +315,10 @@ fn comes_out(case: &BasinCase, answer: &Answer, one: &Case) -> String {
 pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
     doc.heading(2, "Other shapes that do it");
-    if answer.listed.is_empty() {
+    // Of the depth of the pond found there is none less, whatever a coarse choice has.
+    let found = answer.found.basin.depth_m;
+    let others: Vec<_> = answer.listed.iter().filter(|one| (one.basin.depth_m / found - 1.0).abs() > ALIKE).collect();
+    if others.is_empty() {
         doc.paragraph("None: on the coarse grid no other depth has a shape that does every duty.");
         return;
     }
@@ -329,8 +334,8 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         columns.push(Column::words("Cost").right());
     }
     columns.push(Column::words("Governs"));
-    let mut table = Table::new(columns).caption("The least shape of some depths").wide();
-    for one in &answer.listed {
+    let mut table = Table::new(columns).caption("Of a coarse choice, the least of other depths").wide();
+    for one in others {
         let basin = &one.basin;
         let typed = to_type(case, basin);
         let length = |m: f64| Cell::number(m * units.length.1, units.side_digits());
@@ -349,7 +354,7 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         table.row(cells);
     }
     table.note(format!(
-        "From a coarse choice of sizes, least {} first; the pond found is the least of all sizes. Each does what that one does. What governs are the duties that fail one size smaller.",
+        "From a coarse choice of sizes, least {} first; the pond found is the least of all sizes, and of each depth a smaller one than here may do. Each does what that one does. What governs are the duties that fail one size smaller.",
         case.study.demands.duties.least.words()
     ));
     doc.table(table);

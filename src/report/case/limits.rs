@@ -1,13 +1,13 @@
 //! How the options' limits come out, held against what the records show and against whether the computation repeats the log.
 
-use crate::compare::{Predicted, believed};
+use crate::compare::Predicted;
 use crate::page::document::{Text, figures};
 use crate::report::case::ComparedCase;
 use crate::rules::Outcome;
 
 /// How a limit comes out: undecided where the computation is not believed about it.
 pub fn outcome(case: &ComparedCase<'_>, limit: &Predicted) -> Option<Outcome> {
-    believed(limit.outcome?, case.study.doubt(&limit.name))
+    case.study.believed(limit)
 }
 
 /// How an option's limits come out, counted: `1 outside, 1 undecided, 2 within`; none where nothing is predicted of any.

@@ -206,7 +206,7 @@ pub fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
         Verdict::Open(share) => format!("not decided; it saves in {} of the draws", percent(share)),
     };
     let words = match study.takes_for_granted(than) {
-        Some(_) => format!("{words}, if its cut wash cleans as it is said to"),
+        Some(granted) => format!("{words}, if {granted}"),
         None => words,
     };
     // What is worse than the site as it stands too has been told.
