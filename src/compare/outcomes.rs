@@ -5,8 +5,9 @@ use chrono::{Datelike, NaiveDate};
 use crate::balance::{Basis, DailySeries, Run};
 use crate::compare::figures::plain;
 use crate::compare::runs::Shared;
+use crate::compare::service::leads_to;
 use crate::compare::{Against, Alternative, Cell, Computed, Measure, Study};
-use crate::facility::model::Facility;
+use crate::facility::model::{Facility, PlaceId};
 use crate::rules;
 use crate::rules::{Drawn, Finding, Limit, LimitPlan, Outcome, Subject};
 
@@ -37,6 +38,8 @@ pub struct Past {
     pub upper: Option<f64>,
     /// What it must be at least.
     pub lower: Option<f64>,
+    /// Of a day's water, the limit's units in a cubic metre.
+    pub per_m3: Option<f64>,
 }
 
 impl Past {
@@ -46,9 +49,10 @@ impl Past {
         over.into_iter().flatten().reduce(f64::max).unwrap_or(self.worst)
     }
 
-    /// Whether so many times the figure is over its bound.
-    fn carried_over(self, times: f64) -> bool {
-        self.upper.is_some_and(|upper| self.worst > 0.0 && self.worst * times > upper)
+    /// Whether so many times the figure, or so many m³ a day more, is over its bound.
+    fn carried_over(self, times: f64, more_m3: f64) -> bool {
+        let more = more_m3 * self.per_m3.unwrap_or(0.0);
+        self.upper.is_some_and(|upper| self.worst > 0.0 && (self.worst * times).max(self.worst + more) > upper)
     }
 }
 
@@ -153,6 +157,8 @@ pub struct Doubt {
     pub is_too_low: bool,
     /// How many times what is computed was logged, where most is missing; 1 where nothing is.
     pub times: f64,
+    /// How many m³ a day more were metered than are computed, in the month in which most is missing.
+    pub more_m3: f64,
 }
 
 impl Doubt {
@@ -163,7 +169,7 @@ impl Doubt {
 
     /// Whether it speaks of a figure: what the log has more would carry it over its bound.
     fn speaks_of(&self, of: &Predicted) -> bool {
-        self.is_strong() || of.past.is_some_and(|past| past.carried_over(self.times))
+        self.is_strong() || of.past.is_some_and(|past| past.carried_over(self.times, self.more_m3))
     }
 }
 
@@ -192,12 +198,15 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]
         let nothing = off.as_ref().and_then(too_high).or_else(|| other.as_ref().and_then(too_high));
         let low = off.as_ref().and_then(too_low).or_else(|| other.as_ref().and_then(too_low));
         let times = missed.as_ref().map_or(1.0, |(times, _)| *times);
-        let month = missed.map(|(_, words)| words);
+        let more = more_metered(stands, limit, log);
+        let more_m3 = more.as_ref().map_or(0.0, |(more, _)| *more);
+        let month = missed.or(more).map(|(_, words)| words);
         Some(Doubt {
             limit: limit.name.clone(),
             decides_nothing: nothing.is_some(),
             is_too_low: low.is_some() || times > FAR_OFF,
             times,
+            more_m3,
             why: nothing.or(low).or(month)?,
         })
     };
@@ -217,6 +226,33 @@ fn at_its_point<'a>(facility: &'a Facility, limit: &'a Limit, log: &'a [Against]
         let place = facility.get(of.at).filter(|place| limit.at_text.ends_with(place.name.as_str()));
         Some(of.measure) == measure && place.is_some()
     })
+}
+
+/// What was metered more than is computed of what comes to the point of a limit on a day's water, m³ a day of the month in which
+/// most is missing: wash water of filters before it, and what is metered on its way there.
+fn more_metered(stands: &Computed, limit: &Limit, log: &[Against]) -> Option<(f64, String)> {
+    /// Days of a month.
+    const MONTH: f64 = 30.0;
+    let facility = &stands.alternative.facility;
+    if limit.subject != Subject::Water || !limit.statistic.is_of_single_days() {
+        return None;
+    }
+    let at = facility.places.iter().position(|place| limit.at_text.ends_with(place.name.as_str())).map(PlaceId)?;
+    let ends_there = |of: &Against| {
+        let meters = facility.meters.iter().filter(|meter| of.what.ends_with(meter.name.as_str()));
+        meters.into_iter().any(|meter| (meter.from, meter.to) == (of.at, at))
+    };
+    let speaks = |of: &&Against| match of.measure {
+        Measure::WashWater => leads_to(&stands.run.ledger, of.at, at),
+        Measure::Water => ends_there(of),
+        _ => false,
+    };
+    let months = log.iter().filter(speaks).flat_map(|of| {
+        of.pairs.iter().map(move |(day, logged, computed)| (of, day, (logged - computed) / MONTH, logged / computed))
+    });
+    let (of, day, more, times) = months.filter(|one| one.2 > 0.0).max_by(|a, b| a.2.total_cmp(&b.2))?;
+    let times = if times.is_finite() { format!("{} times", plain(times, 1)) } else { "more than".to_owned() };
+    Some((more, format!("in {} {} has {times} what is computed", day.format("%b %Y"), of.what)))
 }
 
 /// Whether it is computed too high, in words too; none where it is neither too high nor too low.
@@ -497,16 +533,26 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
         figure: figure.trim().to_owned(),
         past: Some(Past {
             worst: at,
+            per_m3: per_m3(plan, &series, at),
             upper: plan.limit.bound.upper().map(|(bound, _)| bound.to_f64()),
             lower: plan.limit.bound.lower().map(|(bound, _)| bound.to_f64()),
         }),
     })
 }
 
+/// The units of a limit on a day's water in a cubic metre, by the worst day's figure and the most that came on a day.
+fn per_m3(plan: &LimitPlan, series: &[DailySeries], worst: f64) -> Option<f64> {
+    if plan.limit.subject != Subject::Water || !plan.limit.statistic.is_of_single_days() {
+        return None;
+    }
+    let on = |date: NaiveDate| series.iter().filter_map(|series| series.on(date)).map(|(m3, _)| m3).sum::<f64>();
+    let most = plan.span.0.iter_days().take_while(|date| *date <= plan.span.1).map(on).fold(0.0, f64::max);
+    (most > 0.0).then(|| worst / most)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::facility::model::PlaceId;
     use std::slice::from_ref;
 
     /// Samples and what is computed of them, mg/L, in months of 2014.
@@ -533,13 +579,21 @@ mod tests {
                 worst,
                 upper: Some(500.0),
                 lower: None,
+                per_m3: None,
             }),
         }
     }
 
     fn doubt(decides_nothing: bool) -> Doubt {
         let why = "on 12 Aug 2014 510 mg/L sampled, 140 computed".to_owned();
-        Doubt { limit: "Solids".to_owned(), why, decides_nothing, is_too_low: !decides_nothing, times: 510.0 / 140.0 }
+        Doubt {
+            limit: "Solids".to_owned(),
+            why,
+            decides_nothing,
+            is_too_low: !decides_nothing,
+            times: 510.0 / 140.0,
+            more_m3: 0.0,
+        }
     }
 
     #[test]
@@ -587,6 +641,7 @@ mod tests {
                 worst,
                 upper: Some(260.0),
                 lower: None,
+                per_m3: None,
             }),
             ..limit(Outcome::PredictedWithin, figure)
         };
@@ -596,6 +651,20 @@ mod tests {
         assert_eq!((worse(&option, &stands), worse(&of("150 mg/L"), &stands), worse(&stands, &option)), (1, 0, 0));
         assert_eq!(believed(&option, Some(&missed)), Some(Outcome::Undecided));
         assert_eq!(believed(&stands, Some(&missed)), Some(Outcome::PredictedWithin));
+    }
+
+    /// 440 gal a day more were metered in a summer month: 1440 are then 1880, over 1800, which 1310 as it stands are not.
+    #[test]
+    fn what_was_metered_more_in_a_month_speaks_of_a_days_water() {
+        const GAL_A_M3: f64 = 1.0 / 0.003_785_411_784;
+        let of = |worst: f64| Predicted {
+            past: Some(Past { worst, upper: Some(1800.0), lower: None, per_m3: Some(GAL_A_M3) }),
+            ..limit(Outcome::PredictedWithin, &format!("{worst} gal"))
+        };
+        let more =
+            Doubt { decides_nothing: false, is_too_low: false, times: 1.0, more_m3: 440.0 / GAL_A_M3, ..doubt(false) };
+        let worse = |with: f64| worse(from_ref(&of(with)), from_ref(&of(1310.0)), from_ref(&more)).len();
+        assert_eq!((worse(1440.0), worse(1350.0)), (1, 0));
     }
 
     #[test]
@@ -610,7 +679,7 @@ mod tests {
         );
         // Below a least bound further is less.
         let least = |outcome, figure: &str, worst| Predicted {
-            past: Some(Past { worst, upper: None, lower: Some(85.0) }),
+            past: Some(Past { worst, upper: None, lower: Some(85.0), per_m3: None }),
             ..limit(outcome, figure)
         };
         let (stands, option) =

@@ -87,6 +87,11 @@ pub struct Statistic {
 }
 
 impl Statistic {
+    /// Whether each of the permit's days is held against the bound by itself.
+    pub fn is_of_single_days(&self) -> bool {
+        self.by_day && matches!(self.shape, Shape::Each)
+    }
+
     /// Whether each reading or day stands for itself.
     pub fn is_each(&self) -> bool {
         self.shape == Shape::Each
