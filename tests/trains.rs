@@ -160,6 +160,46 @@ fn what_a_limit_leaves_not_decided_is_marked_and_beats_nothing_that_is_not() {
     assert!(why.is_some_and(|why| why.contains("4000 mg/L sampled")), "{all:?}");
 }
 
+/// A stricter limit on what goes to the drain is never kinder to a train, whatever the samples there have more than is computed.
+#[test]
+fn a_stricter_limit_never_gives_a_kinder_answer() {
+    let folder = Folder::new();
+    folder.change("facility.yaml", "rules: rules.yaml", "rules: rules.yaml\nrecords: records");
+    std::fs::create_dir(folder.dir.join("records")).unwrap();
+    let head = "date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n";
+    let samples: String = (1..=31)
+        .map(|day| format!("2012-08-{day:02} 09:00,Drain,sample,total suspended solids,750,mg/L,,,,,\n"))
+        .collect();
+    std::fs::write(folder.dir.join("records/lab.csv"), format!("{head}{samples}")).unwrap();
+    let rules = folder.read("rules.yaml");
+    let mut last: Vec<(String, u8)> = Vec::new();
+    let mut seen = BTreeSet::new();
+    for at_most in [90_000, 9_000, 5_000, 800, 700, 560, 100] {
+        let limit = format!(
+            "limits:\n  Drain solids:\n    at: Drain\n    parameter: total suspended solids\n    statistic: daily maximum\n    \
+             at most: {at_most} mg/L\n"
+        );
+        std::fs::write(folder.dir.join("rules.yaml"), rules.replacen("limits:\n", &limit, 1)).unwrap();
+        let found = folder.searched(20);
+        let kind = |(_, became, why, figures): &(Vec<&str>, &str, String, &Value)| -> u8 {
+            let open = figures["not_decided"].as_array().is_some_and(|open| !open.is_empty());
+            match (*became, open) {
+                ("apart", _) if why.contains("Drain solids") => 0,
+                (_, true) => 1,
+                _ => 2,
+            }
+        };
+        let all: Vec<(String, u8)> = trains(&found).iter().map(|train| (train.0.join(", "), kind(train))).collect();
+        for ((name, now), (known, before)) in all.iter().zip(&last) {
+            assert_eq!(name, known);
+            assert!(now <= before, "{name} at {at_most} mg/L: {before} became {now}");
+        }
+        seen.extend(all.iter().map(|(_, kind)| *kind));
+        last = all;
+    }
+    assert_eq!(seen.into_iter().collect::<Vec<_>>(), [0, 1, 2]);
+}
+
 /// Counted by hand: 200, 100, 50 (beds and two numbers of bags), 25, 25, 10, 10 µm, each at least 1.5 times finer than the one before.
 #[test]
 fn every_train_is_there_and_the_site_itself_is_not_among_them() {
