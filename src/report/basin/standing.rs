@@ -57,8 +57,8 @@ pub(super) fn let_out(case: &BasinCase, answer: &Answer) -> Option<String> {
         _ => "a pump",
     };
     Some(format!(
-        "{}{by} let out {} ({} of all that came) to {}{} in these years.",
-        if answer.run.spill.spills == 0 { "" } else { "Beside the spills " },
+        "{} let out {} ({} of all that came) to {}{} in these years.",
+        if answer.run.spill.spills == 0 { first_capital(by) } else { format!("Beside the spills {by}") },
         case.units().m3(m3),
         percent(m3 / answer.run.inflow_m3.max(m3)),
         names.join(" and "),

@@ -132,6 +132,15 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         return;
     }
     let units = case.units();
+    if answer.curve.iter().all(|(_, run)| run.spill.spills == 0) {
+        let mut held: Vec<f64> = answer.curve.iter().map(|(basin, _)| basin.capacity_m3()).collect();
+        held.sort_by(f64::total_cmp);
+        if let [least, .., most] = held.as_slice() {
+            let (least, most) = (units.m3(*least), units.m3(*most));
+            doc.paragraph(format!("Nor did any size of the same depth and proportions, from {least} to {most}."));
+        }
+        return;
+    }
     let volumes: Vec<f64> = answer.curve.iter().map(|(basin, _)| basin.capacity_m3() * units.volume.1).collect();
     let names = volume_names(&volumes);
     let mut series = Series::new(
