@@ -8,10 +8,12 @@ use rayon::prelude::*;
 
 use crate::balance::{DailySeries, Draw, Run, Watch};
 use crate::compare::bill::{self, Category, Part, Priced};
+use crate::compare::doubts::Doubt;
 use crate::compare::figures::{Cell, Paired, difference, known_sum, sum};
 use crate::compare::log::{Against, LogPlan};
-use crate::compare::outcomes::{self, Doubt, Predicted};
+use crate::compare::outcomes;
 use crate::compare::paid;
+use crate::compare::predicted::Predicted;
 use crate::compare::prices::Prices;
 use crate::compare::pumps::Pump;
 use crate::compare::quantity::{self, Hauled, Kind, Quantities};
