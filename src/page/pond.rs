@@ -377,7 +377,7 @@ impl Section<'_> {
         let foot = |from: f32, sign: f32| {
             let faces = (0..=FACE).map(|k| berm.top * f64::from(k) / f64::from(FACE));
             let mut points = faces.map(|down| at(from + sign * along(berm.side * down), self.y(berm.top - down)));
-            let last = points.clone().last().unwrap_or(at(from, self.foot));
+            let last = points.clone().next_back().unwrap_or(at(from, self.foot));
             points.find(|point| point.y >= self.floor_at(point.x)).unwrap_or(last)
         };
         let (inlet, pool) = (foot(x, -1.0), foot(beyond, 1.0));
