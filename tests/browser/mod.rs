@@ -119,11 +119,22 @@ impl Browser {
     pub fn without_scripts(&self, file: &Path) -> String {
         self.cdp("Emulation.setScriptExecutionDisabled", json!({"value": true}));
         self.ask("/url", &json!({"url": format!("file://{}", file.canonicalize().unwrap().display())}));
-        // What is out of sight is laid out later than it is asked for here.
-        let words = self.text(
-            "document.querySelectorAll('.part').forEach((part) => { part.style.contentVisibility = 'visible'; }); \
-             return document.body.innerText",
-        );
+        // What is out of sight is laid out later than it is asked for here: it is read until it stays as it is.
+        let read = || {
+            self.text(
+                "document.querySelectorAll('.part').forEach((part) => { part.style.contentVisibility = 'visible'; }); \
+                 return document.readyState + document.body.innerText",
+            )
+        };
+        let mut words = read();
+        for _ in 0..50 {
+            std::thread::sleep(std::time::Duration::from_millis(100));
+            let again = read();
+            if again == words && words.starts_with("complete") {
+                break;
+            }
+            words = again;
+        }
         self.cdp("Emulation.setScriptExecutionDisabled", json!({"value": false}));
         words
     }
