@@ -209,32 +209,15 @@ fn about_facility(site: &Site, run: &Run, found: &balance::FacilityFinding) -> F
         (1, Some(first)) => day(*first),
         (n, Some(first)) => format!("{n} days, the first {}", day(*first)),
     };
+    let kind = found.kind.words();
+    let id = format!("facility / {name} / {kind}");
     Finding {
-        id: format!("facility / {name} / {}", found.kind.words()),
-        kind: FindingKind::Facility,
-        name: format!("{name}: {}", found.kind.words()),
-        words: None,
         place: place.map(|place| place.place.clone()),
-        at: name,
-        outcome: Outcome::NotShown,
-        other_answer: None,
-        limit: None,
-        figure: None,
-        margin: None,
-        margin_value: None,
-        strip: None,
-        worst_when: None,
         how_many,
         n: dates.len(),
         dates,
-        windows: Vec::new(),
         sentences: vec![found.sentence.clone()],
-        missing: Vec::new(),
-        evidence: Vec::new(),
-        due: None,
-        share_outside: None,
-        likelihood: None,
-        about: None,
+        ..Finding::new(id, FindingKind::Facility, format!("{name}: {kind}"), name, Outcome::NotShown)
     }
 }
 

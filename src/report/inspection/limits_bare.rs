@@ -88,32 +88,6 @@ pub(crate) mod tests {
 
     /// A limit of which nothing is said but how it came out.
     pub(crate) fn a_limit(id: &str, outcome: Outcome) -> Finding {
-        Finding {
-            id: id.to_owned(),
-            kind: FindingKind::Limit,
-            name: id.to_owned(),
-            words: None,
-            place: None,
-            at: String::new(),
-            outcome,
-            other_answer: None,
-            limit: None,
-            figure: None,
-            margin: None,
-            margin_value: None,
-            strip: None,
-            worst_when: None,
-            how_many: String::new(),
-            n: 0,
-            dates: Vec::new(),
-            windows: Vec::new(),
-            sentences: Vec::new(),
-            missing: Vec::new(),
-            evidence: Vec::new(),
-            due: None,
-            share_outside: None,
-            likelihood: None,
-            about: None,
-        }
+        Finding::new(id.to_owned(), FindingKind::Limit, id.to_owned(), String::new(), outcome)
     }
 }

@@ -201,33 +201,7 @@ fn dials_read(scene: &Scene<'_>) -> Vec<OnFile> {
 }
 
 pub(super) fn started(id: String, name: String, at: &str, place: Option<crate::told::Place>) -> Finding {
-    Finding {
-        id,
-        kind: FindingKind::Monitoring,
-        name,
-        words: None,
-        place,
-        at: at.to_owned(),
-        outcome: Outcome::Done,
-        other_answer: None,
-        limit: None,
-        figure: None,
-        margin: None,
-        margin_value: None,
-        strip: None,
-        worst_when: None,
-        how_many: String::new(),
-        n: 0,
-        dates: Vec::new(),
-        windows: Vec::new(),
-        sentences: Vec::new(),
-        missing: Vec::new(),
-        evidence: Vec::new(),
-        due: None,
-        share_outside: None,
-        likelihood: None,
-        about: None,
-    }
+    Finding { place, ..Finding::new(id, FindingKind::Monitoring, name, at.to_owned(), Outcome::Done) }
 }
 
 pub(super) fn fill(

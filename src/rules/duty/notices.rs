@@ -21,33 +21,7 @@ pub(crate) fn findings(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
 }
 
 pub(super) fn started(id: String, name: String, at: String, outcome: Outcome) -> Finding {
-    Finding {
-        id,
-        kind: FindingKind::Notice,
-        name,
-        words: None,
-        place: None,
-        at,
-        outcome,
-        other_answer: None,
-        limit: None,
-        figure: None,
-        margin: None,
-        margin_value: None,
-        strip: None,
-        worst_when: None,
-        how_many: String::new(),
-        n: 0,
-        dates: Vec::new(),
-        windows: Vec::new(),
-        sentences: Vec::new(),
-        missing: Vec::new(),
-        evidence: Vec::new(),
-        due: None,
-        share_outside: None,
-        likelihood: None,
-        about: None,
-    }
+    Finding::new(id, FindingKind::Notice, name, at, outcome)
 }
 
 /// Windows of one limit that overlap (rolling ones) are one event.

@@ -266,6 +266,37 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// One of which nothing is said yet but what it is of and how it comes out.
+    pub(crate) fn new(id: String, kind: FindingKind, name: String, at: String, outcome: Outcome) -> Self {
+        Self {
+            id,
+            kind,
+            name,
+            words: None,
+            place: None,
+            at,
+            outcome,
+            other_answer: None,
+            limit: None,
+            figure: None,
+            margin: None,
+            margin_value: None,
+            strip: None,
+            worst_when: None,
+            how_many: String::new(),
+            n: 0,
+            dates: Vec::new(),
+            windows: Vec::new(),
+            sentences: Vec::new(),
+            missing: Vec::new(),
+            evidence: Vec::new(),
+            due: None,
+            share_outside: None,
+            about: None,
+            likelihood: None,
+        }
+    }
+
     /// Of a notice, all that is not on file, in words; else its first sentence.
     pub fn what_is_missing(&self) -> String {
         let missing: Vec<&str> = self.missing.iter().map(|missing| missing.sentence.as_str()).collect();

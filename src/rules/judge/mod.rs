@@ -67,37 +67,17 @@ pub fn judge(case: &Case<'_>) -> Vec<Finding> {
 
 /// The start of every finding on a limit.
 fn started(limit: &Limit) -> Finding {
+    let (id, at) = (format!("limit / {}", limit.name), limit.at_text.clone());
     Finding {
-        id: format!("limit / {}", limit.name),
-        kind: FindingKind::Limit,
-        name: limit.name.clone(),
         words: limit.words.clone(),
         place: Some(limit.place.clone()),
-        at: limit.at_text.clone(),
-        outcome: Outcome::NotShown,
-        other_answer: None,
         limit: Some(Judged {
             text: limit.bound.text.clone(),
             at_most: limit.bound.upper().map(|(bound, _)| bound.to_f64()),
             at_least: limit.bound.lower().map(|(bound, _)| bound.to_f64()),
             unit: limit.bound.unit_text.clone(),
         }),
-        figure: None,
-        margin: None,
-        margin_value: None,
-        strip: None,
-        worst_when: None,
-        how_many: String::new(),
-        n: 0,
-        dates: Vec::new(),
-        windows: Vec::new(),
-        sentences: Vec::new(),
-        missing: Vec::new(),
-        evidence: Vec::new(),
-        due: None,
-        share_outside: None,
-        likelihood: None,
-        about: None,
+        ..Finding::new(id, FindingKind::Limit, limit.name.clone(), at, Outcome::NotShown)
     }
 }
 
