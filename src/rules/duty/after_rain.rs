@@ -75,26 +75,23 @@ fn of_duty(duty: &AfterRain, case: &Case<'_>) -> Vec<Finding> {
             continue;
         }
         let last = later(day, duty.within_days);
-        let have = u32::from(looked.range(day..=last).next().is_some());
-        let (not_known, ended) = (fell.is_none(), last < case.as_of);
+        // One on the day of the rain alone may have been before it.
+        let have = u32::from(looked.range(after(day)..=last).next().is_some());
+        let because = (have == 0 && fell == Some(true) && looked.contains(&day)).then_some(day);
+        let (not_known, ended) = (fell.is_none() || because.is_some(), last < case.as_of);
         // Days that follow one another and leave the same open are one line.
         match stretches.last_mut() {
             Some(run)
                 if not_known
                     && run.not_known
-                    && (run.have, run.ended) == (have, ended)
+                    && (run.have, run.ended, run.because, because) == (have, ended, None, None)
                     && after(run.window.to) == day =>
             {
                 run.window = Window::new(run.window.from, day);
             }
-            _ => stretches.push(DueStretch {
-                window: Window::new(day, day),
-                times: 1,
-                have,
-                because: None,
-                not_known,
-                ended,
-            }),
+            _ => {
+                stretches.push(DueStretch { window: Window::new(day, day), times: 1, have, because, not_known, ended })
+            }
         }
     }
     let title = format!("Look at {} after {} of rain", duty.name, duty.text);
@@ -103,21 +100,29 @@ fn of_duty(duty: &AfterRain, case: &Case<'_>) -> Vec<Finding> {
         finding.about = Some((title.clone(), duty.name.clone()));
         finding
     };
-    let until = match duty.within_days {
-        1 => "that day or the day after".to_owned(),
-        days => format!("that day or the {days} days after"),
-    };
+    let after_it = duty.days_after();
+    let until = format!("that day or {after_it}");
     let mut finding = start("duty");
     fill(&mut finding, &stretches, HowOften::Every { days: 1 }, |due| Missing {
         of: None,
         paper: None,
-        sentence: if due.not_known {
+        sentence: if due.because.is_some() {
+            format!(
+                "{}: {} of rain or more; the look at {} that day may have been before it, and none is on file for {after_it}.",
+                due.window.label, duty.text, duty.name
+            )
+        } else if due.not_known {
             format!("{}: whether {} fell within a day is not on file, nor is a look then.", due.window.label, duty.text)
         } else {
             format!("{}: {} of rain or more, and no look at {} on {until}.", due.window.label, duty.text, duty.name)
         },
         would_show: Some(
-            if due.not_known { "A reading of the gauge for each day." } else { "Cannot be made up." }.to_owned(),
+            match (due.because, due.not_known) {
+                (Some(_), _) => "A record of the hours of the rain and of the look.",
+                (None, true) => "A reading of the gauge for each day.",
+                (None, false) => "Cannot be made up.",
+            }
+            .to_owned(),
         ),
     });
     finding.evidence = looks().map(seen).collect();

@@ -337,6 +337,16 @@ pub struct AfterRain {
     pub place: Place,
 }
 
+impl AfterRain {
+    /// `the day after`, `the 2 days after`.
+    pub(crate) fn days_after(&self) -> String {
+        match self.within_days {
+            1 => "the day after".to_owned(),
+            days => format!("the {days} days after"),
+        }
+    }
+}
+
 /// A load of which a month's is the mean of its results times its flow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct MonthlyLoad {

@@ -295,16 +295,15 @@ pub fn sentences(rules: &RulesFile) -> Vec<(Place, String)> {
         out.push((place.clone(), format!("{}: {words}", names.join(", "))));
     }
     for rain in &rules.notices.after_rain {
-        let after = match rain.within_days {
-            1 => "the day after".to_owned(),
-            days => format!("the {days} days after"),
-        };
         out.push((
             rain.place.clone(),
             format!(
-                "{} is looked at within {} of {} of rain or more within a day of the gauge: a look on that day or {after} answers it; where the \
-                 day's rain is not on file, it is not known whether one was due.",
-                rain.name, rain.within, rain.text
+                "{} is looked at within {} of {} of rain or more within a day of the gauge: a look on {} answers it; one on that \
+                 day alone may have been before it, and where the day's rain is not on file, it is not known whether one was due.",
+                rain.name,
+                rain.within,
+                rain.text,
+                rain.days_after()
             ),
         ));
     }
