@@ -1,6 +1,8 @@
 //! Why the computation is not believed about a limit: the log, the samples and the inspection report beside what is computed at
 //! its point.
 
+use std::collections::BTreeMap;
+
 use chrono::{Datelike, NaiveDate};
 
 use crate::compare::figures::plain;
@@ -33,9 +35,15 @@ impl Doubt {
         self.decides_nothing || self.is_too_low
     }
 
-    /// Whether it speaks of a figure: what the log has more would carry it over its bound.
+    /// Whether it says that too little is computed for a figure: far too little, or so much that what the log has more would carry
+    /// the figure over its bound.
+    pub(super) fn says_too_low(&self, of: &Predicted) -> bool {
+        self.is_too_low || of.past.is_some_and(|past| past.carried_over(self.times, self.more_m3))
+    }
+
+    /// Whether it speaks of a figure.
     pub(super) fn speaks_of(&self, of: &Predicted) -> bool {
-        self.is_strong() || of.past.is_some_and(|past| past.carried_over(self.times, self.more_m3))
+        self.decides_nothing || self.says_too_low(of)
     }
 }
 
@@ -56,7 +64,8 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]
     let limits = stands.alternative.rules.iter().flat_map(|rules| &rules.limits);
     let of = |limit: &Limit| {
         let here: Vec<&Against> = at_its_point(&stands.alternative.facility, limit, log).collect();
-        let missed = here.iter().filter(|of| of.measure == Measure::Solids).find_map(|of| most_missed(of));
+        let solids = here.iter().filter(|of| of.measure == Measure::Solids);
+        let missed = solids.filter_map(|of| most_missed(of)).max_by(|a, b| a.0.total_cmp(&b.0));
         let off = here.iter().find_map(|of| far_off(of));
         let other = the_other_way(stands, recorded, &limit.name);
         let too_high = |of: &(bool, String)| of.0.then(|| of.1.clone());
@@ -97,8 +106,6 @@ fn at_its_point<'a>(facility: &'a Facility, limit: &'a Limit, log: &'a [Against]
 /// What was metered more than is computed of what comes to the point of a limit on a day's water, m³ a day of the month in which
 /// most is missing: wash water of filters before it, and what is metered on its way there.
 fn more_metered(stands: &Computed, limit: &Limit, log: &[Against]) -> Option<(f64, String)> {
-    /// Days of a month.
-    const MONTH: f64 = 30.0;
     let facility = &stands.alternative.facility;
     if limit.subject != Subject::Water || !limit.statistic.is_of_single_days() {
         return None;
@@ -108,17 +115,30 @@ fn more_metered(stands: &Computed, limit: &Limit, log: &[Against]) -> Option<(f6
         let meters = facility.meters.iter().filter(|meter| of.what.ends_with(meter.name.as_str()));
         meters.into_iter().any(|meter| (meter.from, meter.to) == (of.at, at))
     };
-    let speaks = |of: &&Against| match of.measure {
-        Measure::WashWater => leads_to(&stands.run.ledger, of.at, at),
-        Measure::Water => ends_there(of),
-        _ => false,
-    };
-    let months = log.iter().filter(speaks).flat_map(|of| {
-        of.pairs.iter().map(move |(day, logged, computed)| (of, day, (logged - computed) / MONTH, logged / computed))
-    });
-    let (of, day, more, times) = months.filter(|one| one.2 > 0.0).max_by(|a, b| a.2.total_cmp(&b.2))?;
-    let times = if times.is_finite() { format!("{} times", plain(times, 1)) } else { "more than".to_owned() };
-    Some((more, format!("in {} {} has {times} what is computed", day.format("%b %Y"), of.what)))
+    let of = |measure: Measure| log.iter().filter(move |of| of.measure == measure);
+    let washes = month_missing_most(of(Measure::WashWater).filter(|of| leads_to(&stands.run.ledger, of.at, at)));
+    let metered = month_missing_most(of(Measure::Water).filter(|of| ends_there(of)));
+    washes.into_iter().chain(metered).max_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+/// How much more of several streams was metered together than is computed, m³ a day of the month in which most is missing, and of
+/// which most; none where no more was.
+fn month_missing_most<'a>(log: impl Iterator<Item = &'a Against>) -> Option<(f64, String)> {
+    /// Days of a month.
+    const MONTH: f64 = 30.0;
+    let mut months: BTreeMap<(i32, u32), Vec<(&Against, f64, f64)>> = BTreeMap::new();
+    for of in log {
+        for (day, logged, computed) in &of.pairs {
+            months.entry((day.year(), day.month())).or_default().push((of, *logged, *computed));
+        }
+    }
+    let more = |streams: &[(&Against, f64, f64)]| streams.iter().map(|(_, l, c)| l - c).sum::<f64>() / MONTH;
+    let ((year, month), streams) = months.into_iter().max_by(|a, b| more(&a.1).total_cmp(&more(&b.1)))?;
+    let (of, logged, computed) = streams.iter().max_by(|a, b| (a.1 - a.2).total_cmp(&(b.1 - b.2)))?;
+    let day = NaiveDate::from_ymd_opt(year, month, 1)?.format("%b %Y");
+    let times = if *computed > 0.0 { format!("{} times", plain(logged / computed, 1)) } else { "more than".to_owned() };
+    let more = more(&streams);
+    (more > 0.0).then(|| (more, format!("in {day} {} has {times} what is computed", of.what)))
 }
 
 /// Whether it is computed too high, in words too; none where it is neither too high nor too low.
@@ -199,6 +219,23 @@ mod tests {
             pairs: of.iter().map(|(m, d, l, c)| (day(*m, *d), l / 1000.0, c / 1000.0)).collect(),
             left_out: 0,
         }
+    }
+
+    /// Of two streams each 6 m³ a day short in August, 12 are missing; what is over in January does not make up for it.
+    #[test]
+    fn streams_that_come_together_are_missed_together() {
+        let stream = |what: &str, summer: f64| {
+            let day = |month| NaiveDate::from_ymd_opt(2014, month, 1).unwrap();
+            let pairs = vec![(day(1), 100.0, 400.0), (day(8), summer + 180.0, summer)];
+            Against { what: what.to_owned(), measure: Measure::WashWater, pairs, ..samples(&[]) }
+        };
+        let both = [stream("meter M1", 90.0), stream("meter M2", 360.0)];
+        let (more, words) = month_missing_most(both.iter()).unwrap();
+        assert!((more - 12.0).abs() < 1e-9, "{more}");
+        assert_eq!(words, "in Aug 2014 meter M2 has 1.5 times what is computed");
+        // Less metered than computed in every month is nothing missed.
+        let over = Against { pairs: vec![(both[0].pairs[0].0, 100.0, 400.0)], ..both[0].clone() };
+        assert_eq!(month_missing_most([over].iter()), None);
     }
 
     #[test]

@@ -111,7 +111,7 @@ pub fn worse(of: &[Predicted], than: &[Predicted], doubts: &[Doubt]) -> Vec<Wors
             let is_worse = outside(Some(with)) && !outside(was) || oftener(with, was) || further_outside(with, was);
             let is_told = with.outcome.is_some() && !outside(Some(with)) && with.figure != NOTHING_FLOWS;
             let moves = was.is_none_or(|was| with.is_further_than(was));
-            let not_shown = is_told && moves && doubt.is_some_and(|doubt| !doubt.decides_nothing);
+            let not_shown = is_told && moves && doubt.is_some_and(|doubt| doubt.says_too_low(with));
             (is_worse || not_shown).then(|| Worse { with: with.clone(), was: was.cloned(), doubt: doubt.cloned() })
         })
         .collect();
@@ -367,6 +367,17 @@ mod tests {
         assert_eq!(of(&stands, &[doubt(false)]), []);
         assert_eq!(of(&limit(Outcome::PredictedWithin, NOTHING_FLOWS), &[doubt(false)]), []);
         assert_eq!(of(&option, &[]), []);
+    }
+
+    /// Winters computed at three times the samples, a summer at a third of them: the mean decides nothing, and the summer still shows no
+    /// option to keep the limit.
+    #[test]
+    fn what_is_too_high_on_average_and_too_low_in_a_month_shows_nothing_to_be_kept() {
+        let (stands, option) =
+            (limit(Outcome::PredictedWithin, "155 mg/L"), limit(Outcome::PredictedWithin, "389 mg/L"));
+        let both = Doubt { is_too_low: true, ..doubt(true) };
+        let found = worse(from_ref(&option), from_ref(&stands), from_ref(&both));
+        assert_eq!(found.iter().map(Worse::is_outside).collect::<Vec<_>>(), [false]);
     }
 
     /// By 1.7 times what is computed, 193 mg/L are 328: over 260, which 143 as it stands are not (243).
