@@ -126,13 +126,15 @@ fn more_metered(stands: &Computed, limit: &Limit, log: &[Against]) -> Option<(f6
 fn month_missing_most<'a>(log: impl Iterator<Item = &'a Against>) -> Option<(f64, String)> {
     /// Days of a month.
     const MONTH: f64 = 30.0;
-    let mut months: BTreeMap<(i32, u32), Vec<(&Against, f64, f64)>> = BTreeMap::new();
+    /// A stream with what was metered and what is computed of it.
+    type Stream<'a> = (&'a Against, f64, f64);
+    let mut months: BTreeMap<(i32, u32), Vec<Stream<'a>>> = BTreeMap::new();
     for of in log {
         for (day, logged, computed) in &of.pairs {
             months.entry((day.year(), day.month())).or_default().push((of, *logged, *computed));
         }
     }
-    let more = |streams: &[(&Against, f64, f64)]| streams.iter().map(|(_, l, c)| l - c).sum::<f64>() / MONTH;
+    let more = |streams: &[Stream<'a>]| streams.iter().map(|(_, l, c)| l - c).sum::<f64>() / MONTH;
     let ((year, month), streams) = months.into_iter().max_by(|a, b| more(&a.1).total_cmp(&more(&b.1)))?;
     let (of, logged, computed) = streams.iter().max_by(|a, b| (a.1 - a.2).total_cmp(&(b.1 - b.2)))?;
     let day = NaiveDate::from_ymd_opt(year, month, 1)?.format("%b %Y");
