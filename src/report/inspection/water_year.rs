@@ -45,8 +45,7 @@ fn left(case: &Case) -> Option<String> {
     let days = match of_each.as_slice() {
         [] | [_] => many(unbooked, "day"),
         several => {
-            let each: Vec<String> =
-                several.iter().map(|(id, days)| format!("{days} at {}", case.facility[*id].name)).collect();
+            let each: Vec<String> = several.iter().map(|(id, days)| format!("{days} at {}", case.name(*id))).collect();
             format!("{} ({})", many(unbooked, "day"), each.join(", "))
         }
     };
