@@ -1,6 +1,6 @@
 //! How the options' limits come out, held against what the records show and against whether the computation repeats the log.
 
-use crate::compare::Predicted;
+use crate::compare::{Doubt, Predicted};
 use crate::page::document::{Text, figures};
 use crate::report::case::ComparedCase;
 use crate::rules::Outcome;
@@ -85,7 +85,7 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
         .filter(|(_, outcome)| matches!(outcome, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange))
         .map(|(name, recorded)| {
             // Why the computation is not believed is told below.
-            if case.study.doubt(name).is_some() {
+            if case.study.doubt(name).is_some_and(Doubt::is_of_the_report) {
                 return format!("{name} {}", recorded.words());
             }
             let computed = first.limits.iter().find(|limit| limit.name == *name).and_then(|limit| outcome(case, limit));
@@ -95,18 +95,16 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     if !recorded.is_empty() {
         say(format!("As it stands, the records show {}. ", some(&recorded)));
     }
-    let mut doubted: Vec<((&str, &str), Vec<&str>)> = Vec::new();
+    let mut doubted: Vec<(String, Vec<&str>)> = Vec::new();
     for limit in first.limits.iter().filter(|limit| limit.outcome.is_some()) {
-        let Some(doubt) = case.study.doubt(&limit.name) else { continue };
-        let lead = if doubt.decides_nothing { "No gain is claimed for" } else { "Nothing says that a change keeps" };
-        let why = doubt.why.as_str();
-        match doubted.iter_mut().find(|(known, _)| known.0 == lead && known.1 == why) {
+        let Some(words) = doubted_words(case, &limit.name) else { continue };
+        match doubted.iter_mut().find(|(known, _)| *known == words) {
             Some((_, names)) => names.push(&limit.name),
-            None => doubted.push(((lead, why), vec![&limit.name])),
+            None => doubted.push((words, vec![&limit.name])),
         }
     }
-    for ((lead, why), names) in &doubted {
-        say(format!("{lead} {}: {why}. ", some(names)));
+    for (words, names) in &doubted {
+        say(words.replace("{}", &some(names)));
     }
     let mut gone: Vec<(&[String], Vec<String>)> = Vec::new();
     for option in case.options().skip(1) {
@@ -126,6 +124,18 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
         say("No limit is predicted to come out otherwise than as it stands.".to_owned());
     }
     said.then_some(text)
+}
+
+/// Why the computation is not believed about a limit, `{}`, where that leaves some option's outcome undecided.
+fn doubted_words(case: &ComparedCase<'_>, limit: &str) -> Option<String> {
+    let doubt = case.study.doubts.iter().find(|doubt| doubt.limit == limit)?;
+    if doubt.is_of_the_report() {
+        let lead = if doubt.decides_nothing { "No gain is claimed for" } else { "Nothing says that a change keeps" };
+        return Some(format!("{lead} {{}}: {}. ", doubt.why));
+    }
+    let mut of = case.study.options.iter().flat_map(|of| &of.limits).filter(|of| of.name == limit);
+    let ends = doubt.ends.join("; ");
+    of.any(|of| outcome(case, of) != of.outcome).then(|| format!("How far {{}} may be from what is computed: {ends}. "))
 }
 
 /// Names in a row, the first three where there are many.
