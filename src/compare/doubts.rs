@@ -112,12 +112,17 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]
     limits.filter_map(of).collect()
 }
 
-/// What is logged of what a limit rests on, at its point.
-fn at_its_point<'a>(facility: &'a Facility, limit: &'a Limit, log: &'a [Against]) -> impl Iterator<Item = &'a Against> {
+/// Whether a limit is on suspended solids.
+pub(super) fn is_of_solids(limit: &Limit) -> bool {
     let is_solids =
         |of: &str| ["total suspended solids", "suspended solids", "tss"].contains(&of.to_lowercase().as_str());
+    matches!(&limit.subject, Subject::Parameter(of) | Subject::Load(of) | Subject::Removal(of, _) if is_solids(of))
+}
+
+/// What is logged of what a limit rests on, at its point.
+fn at_its_point<'a>(facility: &'a Facility, limit: &'a Limit, log: &'a [Against]) -> impl Iterator<Item = &'a Against> {
     let measure = match &limit.subject {
-        Subject::Parameter(of) | Subject::Load(of) | Subject::Removal(of, _) if is_solids(of) => Some(Measure::Solids),
+        _ if is_of_solids(limit) => Some(Measure::Solids),
         Subject::Events => Some(Measure::Events),
         _ => None,
     };

@@ -1,6 +1,6 @@
 //! How the options' limits come out, held against what the records show and against whether the computation repeats the log.
 
-use crate::compare::{Doubt, Predicted};
+use crate::compare::Predicted;
 use crate::page::document::{Text, figures};
 use crate::report::case::ComparedCase;
 use crate::rules::Outcome;
@@ -79,21 +79,8 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     if !everywhere.is_empty() {
         say(format!("Predicted outside in every draw of every option it applies to: {}. ", some(&everywhere)));
     }
-    let recorded: Vec<String> = case
-        .recorded
-        .iter()
-        .filter(|(_, outcome)| matches!(outcome, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange))
-        .map(|(name, recorded)| {
-            // Why the computation is not believed is told below.
-            if case.study.doubt(name).is_some_and(Doubt::is_of_the_report) {
-                return format!("{name} {}", recorded.words());
-            }
-            let computed = first.limits.iter().find(|limit| limit.name == *name).and_then(|limit| outcome(case, limit));
-            format!("{name} {} (computed: {})", recorded.words(), computed.map_or("nothing", Outcome::words))
-        })
-        .collect();
-    if !recorded.is_empty() {
-        say(format!("As it stands, the records show {}. ", some(&recorded)));
+    if let Some(words) = recorded(case) {
+        say(format!("{words} "));
     }
     let mut doubted: Vec<(String, Vec<&str>)> = Vec::new();
     for limit in first.limits.iter().filter(|limit| limit.outcome.is_some()) {
@@ -118,6 +105,14 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     for (names, options) in &gone {
         say(format!("With {}, the limit {} applies no longer. ", options.join(" and "), some(names)));
     }
+    let nowhere = |name: &str| {
+        let mut all = case.study.options.iter().flat_map(|of| &of.limits).filter(|of| of.name == name);
+        all.all(|of| of.outcome.is_none())
+    };
+    let not: Vec<&str> = first.limits.iter().map(|of| of.name.as_str()).filter(|name| nowhere(name)).collect();
+    if !not.is_empty() {
+        say(format!("Not computed of any option: {}. ", some(&not)));
+    }
     let any = first.limits.iter().any(|limit| limit.outcome.is_some());
     let same = |option: usize| changes(case, option).is_none() && case.study.worse_limits(option, 0).is_empty();
     if any && case.options().skip(1).all(same) {
@@ -126,12 +121,32 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     said.then_some(text)
 }
 
+/// What the records show of limits as the site stands; none where they show none exceeded.
+pub fn recorded(case: &ComparedCase<'_>) -> Option<String> {
+    let first = case.study.options.first()?;
+    let recorded: Vec<String> = case
+        .recorded
+        .iter()
+        .filter(|(_, outcome)| matches!(outcome, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange))
+        .map(|(name, recorded)| {
+            let computed = first.limits.iter().find(|limit| limit.name == *name).and_then(|limit| limit.outcome);
+            format!("{name} {} (computed: {})", recorded.words(), computed.map_or("nothing", Outcome::words))
+        })
+        .collect();
+    (!recorded.is_empty()).then(|| format!("As it stands, the records show {}.", some(&recorded)))
+}
+
 /// Why the computation is not believed about a limit, `{}`, where that leaves some option's outcome undecided.
 fn doubted_words(case: &ComparedCase<'_>, limit: &str) -> Option<String> {
     let doubt = case.study.doubts.iter().find(|doubt| doubt.limit == limit)?;
     if doubt.is_of_the_report() {
-        let lead = if doubt.decides_nothing { "No gain is claimed for" } else { "Nothing says that a change keeps" };
-        return Some(format!("{lead} {{}}: {}. ", doubt.why));
+        return Some(
+            match doubt.decides_nothing {
+                true => "The inspection report has {} kept and the computation outside: no gain is claimed for it. ",
+                false => "So nothing says that a change keeps {}. ",
+            }
+            .to_owned(),
+        );
     }
     let mut of = case.study.options.iter().flat_map(|of| &of.limits).filter(|of| of.name == limit);
     let ends = doubt.ends.join("; ");
