@@ -440,6 +440,10 @@ fn marks(panel: &Panel, plot: &Plot<'_>) -> Vec<Area> {
                 continue;
             };
             let (x, y) = (plot.middle(i), plot.y(value));
+            if let Some(Some((low, high))) = series.ranges.get(i) {
+                let (top, foot) = (plot.y(*high), plot.y(*low));
+                marks.push(Area { x: x - 0.6, y: top.min(foot), width: 1.2, height: (foot - top).abs() });
+            }
             let (x0, y0, x1, y1) = match series.mark {
                 Mark::Bars | Mark::Stacked => {
                     let half = plot.slot() / 2.0;
