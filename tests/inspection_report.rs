@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use assert_cmd::Command;
+use bywash::page::pdf::read_back;
 use calamine::{Data, Reader, Xlsx, open_workbook};
 
 type Rows = Vec<Vec<String>>;
@@ -29,6 +30,16 @@ fn report(site: &str, more: &[&str], dir: &Path) -> (BTreeMap<String, Rows>, usi
         .map(|(name, range)| (name, range.rows().map(|row| row.iter().map(text).collect()).collect()))
         .collect();
     (sheets, pages)
+}
+
+/// The words of a report, page after page, with plain spaces.
+fn words(site: &str, more: &[&str], dir: &Path) -> Vec<String> {
+    let pdf = dir.join("words.pdf");
+    let args = ["report", site, "--draws", "20", "-o"];
+    Command::cargo_bin("bywash").unwrap().args(args).arg(&pdf).args(more).assert().success();
+    let read = read_back(&std::fs::read(&pdf).unwrap()).expect("a PDF");
+    let plain = |line: String| line.replace('\u{202f}', "").replace('\u{a0}', " ");
+    read.pages.into_iter().map(|lines| plain(lines.join(" "))).collect()
 }
 
 /// The rows of a record file as their cells.
@@ -374,4 +385,117 @@ fn a_dial_that_was_exchanged_is_written_out_stretch_by_stretch() {
     // 900 - 100 and 1,005 - 5.
     let wanted = "100to900(gal)800gal;5to1005(gal)1000gal;together1800gal";
     assert!(all.replace(char::is_whitespace, "").contains(wanted), "{all}");
+}
+
+/// The rules of the weir site with more limits, each on a line of its own.
+fn with_limits(site: &str, limits: &str) -> String {
+    let path = Path::new(site).join("rules.yaml");
+    let rules = std::fs::read_to_string(&path).unwrap() + limits;
+    std::fs::write(&path, &rules).unwrap();
+    rules
+}
+
+const FREEBOARD: &str = "  Freeboard: {words: \"1 foot, read weekly\", at: Pond, parameter: freeboard, statistic: every reading, at least: 1 ft, sample: {how often: once a week}}\n";
+
+/// Three inches over the weir on each day of January: 50,493.5 gal a day, over 40,000.
+fn flowing_in_january(month: u32, _: u32) -> Option<&'static str> {
+    Some(if month == 1 { "3" } else { "0" })
+}
+
+#[test]
+fn a_dry_look_stands_beside_what_a_meter_counted_and_days_add_up_within_rounding() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = weir_site(dir.path(), flowing_in_january, &[], "2025-01-02 15:00,Ditch,look,,dry,,,,,,\n");
+    let all = words(&site, &[], dir.path()).join(" ");
+    let told = "Looked dry, though the meter counted water: 2 Jan 2025 (50494 gal)";
+    assert!(all.contains(told), "{all}");
+    // 31 days of 50,494 gal as printed are 11 gal more than the 1,565,299 of them together.
+    assert!(all.contains("Days and months add up to the total within rounding."), "{all}");
+    let (sheets, _) = report(&site, &[], dir.path());
+    let gauge = |row: &&Vec<String>| row[0].contains("rain");
+    assert_eq!(sheets["Record sources"].iter().filter(gauge).count(), 1, "one gauge, one row");
+}
+
+#[test]
+fn what_asks_for_no_notice_is_named_duties_have_their_line_and_a_chart_both_units_of_a_limit() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = weir_site(dir.path(), flowing_in_january, &[], "");
+    let rules = with_limits(&site, FREEBOARD).replace("60000 gal", "40000 gal");
+    std::fs::write(Path::new(&site).join("rules.yaml"), &rules).unwrap();
+    let all = words(&site, &["--units", "metric"], dir.path()).join(" ");
+    let silent = "No call or letter is asked for, by the rules file, where these are not met: Flow.";
+    assert!(all.contains(silent), "{all}");
+    // 40,000 gal are 151.4 m3.
+    assert!(all.contains("at most 40000 gal (151.4 m³), Flow"), "{all}");
+    let line = rules.lines().position(|line| line.contains("Freeboard:")).unwrap() + 1;
+    let (sheets, _) = report(&site, &[], dir.path());
+    let duties = &sheets["What the permit asks"];
+    assert!(duties[1..].iter().all(|row| row[0].ends_with(&format!(" (rules.yaml {line})"))), "{duties:?}");
+}
+
+/// Without evaporation the pond's level is not known between readings, nor what it spills on days without a head.
+#[test]
+fn what_is_not_known_is_called_so_in_looks_ponds_months_and_balance() {
+    let dir = tempfile::tempdir().unwrap();
+    let rows = "2025-02-03 07:00,Pond,level,,3.5,ft,,,,,\n2025-02-03 07:00,Pond,freeboard,,2.5,ft,,,,,\n\
+                2025-02-10 15:00,Ditch,look,,flowing,,,,,,\n";
+    let site = weir_site(dir.path(), |month, _| (month == 1).then_some("0"), &[], rows);
+    let path = Path::new(&site).join("facility.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let lines: Vec<&str> = text.lines().filter(|line| !line.contains("pond evaporation")).collect();
+    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+    let all = words(&site, &[], dir.path()).join(" ");
+    for told in [
+        "Looked flowing, though what the ledger moves is not known: 10 Feb 2025",
+        "under “?” the bar lacks what is not known of the month",
+        "What is not shown depends on something that is not known, so these months do not add up as printed",
+    ] {
+        assert!(all.contains(told), "{told}: {all}");
+    }
+    assert!(!all.contains("Every entry balances"), "{all}");
+    let (sheets, _) = report(&site, &[], dir.path());
+    let pond = sheets["Pond levels over the period"].iter().find(|row| row[0] == "Pond").unwrap();
+    assert!(pond.contains(&"3.5 read".to_owned()) && pond.contains(&"2.5 read".to_owned()), "{pond:?}");
+}
+
+/// A site without records has no sections to turn to; what is computed to be outside is told on page 1 all the same.
+#[test]
+fn without_records_page_1_tells_what_is_predicted_outside_and_names_no_pages() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = weir_site(dir.path(), |_, _| None, &[], "");
+    std::fs::remove_file(Path::new(&site).join("records/weir.csv")).unwrap();
+    let path = Path::new(&site).join("rain.csv");
+    let rain = std::fs::read_to_string(&path).unwrap().replace("2025-02-10,0,in", "2025-02-10,8,in");
+    std::fs::write(&path, rain).unwrap();
+    let pages = words(&site, &[], dir.path());
+    assert!(pages[0].contains("Outside by the computation, and no record of it: Flow:"), "{}", pages[0]);
+    assert!(!pages[0].contains(" Page "), "{}", pages[0]);
+    let with_records = weir_site(&dir.path().join("more"), flowing_in_january, &[], "");
+    assert!(words(&with_records, &[], dir.path())[0].contains(" Page "));
+}
+
+/// Samples and weigh tickets stand beside the solids that they are of; what a filter was given is what came to be filtered.
+#[test]
+fn solids_stand_beside_samples_and_tickets_and_a_filter_is_given_what_came_to_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let all = words("demo-facility", &[], dir.path()).join(" ");
+    for told in ["Solids to Town sewer: 4 samples have", "Solids to Screenings bin: 7 weigh tickets have"] {
+        assert!(all.contains(told), "{told}");
+    }
+    let (sheets, _) = report("demo-facility", &[], dir.path());
+    let path = dir.path().join("ledger.csv");
+    Command::cargo_bin("bywash").unwrap().args(["ledger", "demo-facility", "-o"]).arg(&path).assert().success();
+    let mut ledger = csv::Reader::from_path(&path).unwrap();
+    let head = ledger.headers().unwrap().clone();
+    let at =
+        |name: &str| head.iter().position(|word| word.starts_with(name)).unwrap_or_else(|| panic!("{name}: {head:?}"));
+    let (to, what, water) = (at("to"), at("what"), at("water"));
+    let rows: Vec<csv::StringRecord> = ledger.records().map(|row| row.unwrap()).collect();
+    for row in &sheets["What each filter did"][1..] {
+        let Ok(given) = plain(&row[2]).parse::<f64>() else { continue };
+        let came = rows.iter().filter(|entry| entry[to] == row[0] && !["wash supply", "spray"].contains(&&entry[what]));
+        let gallons: f64 =
+            came.filter(|entry| &entry[1] != "unaccounted").filter_map(|entry| entry[water].parse::<f64>().ok()).sum();
+        assert!((gallons - given).abs() <= 1e-3 * given, "{}: {given} and {gallons}", row[0]);
+    }
 }

@@ -237,3 +237,25 @@ fn weight_kg(value: &str, unit: &str) -> Option<f64> {
     let number: f64 = value.trim().replace(',', "").parse().ok()?;
     units::named(unit).filter(|unit| unit.dimension == Dimension::Mass).map(|unit| unit.to_si_f64(number))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Thirteen rows of nought beside what was read would tell of an assumption that nobody made.
+    #[test]
+    fn what_the_computation_has_nothing_of_is_no_row_of_noughts() {
+        let day = NaiveDate::from_ymd_opt(2025, 3, 1).unwrap();
+        let of = |pairs: &[(f64, f64)]| Against {
+            what: "meter Well".to_owned(),
+            at: PlaceId(0),
+            measure: Measure::Water,
+            level: None,
+            pairs: pairs.iter().map(|(recorded, computed)| (day, *recorded, *computed)).collect(),
+            left_out: 0,
+        };
+        assert!(is_not_computed(&of(&[(30.0, 0.0), (0.0, 0.0)])));
+        assert!(!is_not_computed(&of(&[(30.0, 0.0), (30.0, 4.0)])));
+        assert!(!is_not_computed(&of(&[(0.0, 0.0)])), "nothing on either side is compared");
+    }
+}
