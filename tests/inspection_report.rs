@@ -364,6 +364,16 @@ fn what_left_is_a_least_where_days_are_not_known_in_months_and_in_all() {
     assert!(left.iter().any(|cell| plain(cell).starts_with("at least 5049")), "{left:?}");
 }
 
+/// The ditch has a meter, and no weir.
+fn with_a_dial(site: &str) {
+    let path = Path::new(site).join("facility.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let meter = "  Ditch meter: {from: Pond, to: Ditch, counts in: gal, digits: 6, read at: 7 am, exchanged: [{on: 2025-02-10, old read: 900, new read: 5}]}";
+    let lines: Vec<&str> =
+        text.lines().map(|line| if line.starts_with("  Ditch weir:") { meter } else { line }).collect();
+    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+}
+
 /// A dial that was exchanged is written out stretch by stretch, so that its year can be added up on paper.
 #[test]
 fn a_dial_that_was_exchanged_is_written_out_stretch_by_stretch() {
@@ -371,12 +381,7 @@ fn a_dial_that_was_exchanged_is_written_out_stretch_by_stretch() {
     let rows = "2025-01-01 07:00,Ditch meter,reading,,100,gal,,,,,\n2025-02-05 07:00,Ditch meter,reading,,700,gal,,,,,\n\
                 2025-02-10 07:00,Ditch meter,reading,,5,gal,,,,,\n2025-04-01 07:00,Ditch meter,reading,,1005,gal,,,,,\n";
     let site = weir_site(dir.path(), |_, _| None, &[], rows);
-    let path = Path::new(&site).join("facility.yaml");
-    let text = std::fs::read_to_string(&path).unwrap();
-    let meter = "  Ditch meter: {from: Pond, to: Ditch, counts in: gal, digits: 6, read at: 7 am, exchanged: [{on: 2025-02-10, old read: 900, new read: 5}]}";
-    let lines: Vec<&str> =
-        text.lines().map(|line| if line.starts_with("  Ditch weir:") { meter } else { line }).collect();
-    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+    with_a_dial(&site);
     let path = Path::new(&site).join("rules.yaml");
     let rules = std::fs::read_to_string(&path).unwrap();
     std::fs::write(&path, rules.replace("daily total", "permit year total")).unwrap();
@@ -497,5 +502,68 @@ fn solids_stand_beside_samples_and_tickets_and_a_filter_is_given_what_came_to_it
         let gallons: f64 =
             came.filter(|entry| &entry[1] != "unaccounted").filter_map(|entry| entry[water].parse::<f64>().ok()).sum();
         assert!((gallons - given).abs() <= 1e-3 * given, "{}: {given} and {gallons}", row[0]);
+    }
+}
+
+/// Figures of a text that have a unit and more decimals than it allows: gallons are whole from ten up; else there are two
+/// decimals of units and tens, one of hundreds and more, and four of what is below one. What is quoted is left out.
+fn too_fine(text: &str) -> Vec<String> {
+    let quoted = |(at, part): (usize, &str)| {
+        if at == 0 { part.to_owned() } else { part.split_once('”').map_or("", |(_, rest)| rest).to_owned() }
+    };
+    let text: String = text.split('“').enumerate().map(quoted).collect();
+    let words: Vec<&str> =
+        text.split_whitespace().map(|word| word.trim_matches(['(', ')', '[', ']', ',', ';', ':'])).collect();
+    let decimals = |word: &str| -> Option<(usize, usize)> {
+        let (whole, part) = word.trim_start_matches(['≥', '<', '−', '-']).split_once('.')?;
+        let digits = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
+        (digits(whole) && digits(part)).then_some((if whole == "0" { 0 } else { whole.len() }, part.len()))
+    };
+    let most = |unit: &str, whole: usize| match (unit, whole) {
+        ("gal" | "gallons", 2..) => Some(0),
+        ("million", _) => Some(3),
+        (
+            "gal" | "gallons" | "mg/L" | "mg/l" | "mL/L" | "ug/L" | "m³" | "m3" | "ft" | "m" | "in" | "mm" | "lb"
+            | "kg",
+            whole,
+        ) => Some(match whole {
+            0 => 4,
+            1 | 2 => 2,
+            _ => 1,
+        }),
+        _ => None,
+    };
+    let fine = words.iter().enumerate().filter_map(|(at, word)| {
+        let (whole, part) = decimals(word)?;
+        // `6.44 to 19.31 m3` has one unit.
+        let unit = if words.get(at + 1) == Some(&"to") { words.get(at + 3)? } else { words.get(at + 1)? };
+        most(unit.trim_end_matches('.'), whole).filter(|most| part > *most).map(|_| format!("{word} {unit}"))
+    });
+    fine.collect()
+}
+
+#[test]
+fn no_figure_has_more_digits_than_its_unit_allows() {
+    let law = |text: &str| too_fine(text).join(", ");
+    assert_eq!(law("up to 17.1 gal, 7.003 mg/L, 9163.75 to 73310 gal"), "17.1 gal, 7.003 mg/L, 9163.75 gal");
+    assert_eq!(law("“7.003 mg/L” 7.00 mg/L, 0.646 ft, 4360.3 m³, 3.61 million gal, 1.234 times"), "");
+    let dir = tempfile::tempdir().unwrap();
+    // 600 gal over 35 days.
+    let rows = "2025-01-01 07:00,Ditch meter,reading,,100,gal,,,,,\n2025-02-05 07:00,Ditch meter,reading,,700,gal,,,,,\n\
+                2025-02-10 07:00,Ditch meter,reading,,5,gal,,,,,\n2025-04-01 07:00,Ditch meter,reading,,1005,gal,,,,,\n";
+    let spans = weir_site(dir.path(), |_, _| None, &[], rows);
+    with_a_dial(&spans);
+    let rules = with_limits(&spans, "").replace("at most: 60000 gal", "at most: 200 gal");
+    std::fs::write(Path::new(&spans).join("rules.yaml"), rules).unwrap();
+    let all = words(&spans, &[], dir.path()).join(" ");
+    assert!(all.contains("17 to 600 gal"), "{all}");
+    let weir =
+        weir_site(&dir.path().join("weir"), flowing_in_january, &[], "2025-02-03,Pond,freeboard,,7.75,in,,,,,\n");
+    with_limits(&weir, FREEBOARD);
+    for (site, units) in
+        [(spans.as_str(), "us"), (&spans, "metric"), (&weir, "us"), (&weir, "metric"), ("demo-facility", "us")]
+    {
+        let text = words(site, &["--units", units], dir.path()).join(" ");
+        assert_eq!(law(&text), "", "{site} in {units}");
     }
 }

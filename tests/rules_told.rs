@@ -108,3 +108,16 @@ fn what_a_limit_counts_otherwise_is_told_beside_what_holds_for_all() {
     assert!(told.contains(&"least data: not said, 1 result (Settleable)".to_owned()), "{told:?}");
     assert_eq!(told.iter().filter(|words| words.starts_with("least data")).count(), 1, "{told:?}");
 }
+
+/// A dial that moved between two readings a day or more apart shows water, and not on which of the days: with days seen
+/// flowing there were at least those.
+#[test]
+fn days_seen_flowing_are_counted_beside_what_a_meter_shows_of_several_days() {
+    let limit = "  Dry:\n    at: Outfall 1\n    statistic: no discharge\n";
+    let reading = |day: &str, dial: &str| format!("{day} 07:00,M1 out,reading,,{dial},gal,,,,,\n");
+    let looks = look("2025-03-20", "flowing") + &look("2025-03-21", "flowing");
+    let dials = reading("2025-03-01", "100") + &reading("2025-03-04", "900");
+    let figure = |rows: &str| Site::new(limit, rows, MARCH).limit("Dry").figure.map(|figure| figure.text);
+    assert_eq!(figure(&looks).as_deref(), Some("2 days"));
+    assert_eq!(figure(&(dials + &looks)).as_deref(), Some("at least 2 days in all"));
+}

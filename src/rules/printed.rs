@@ -118,6 +118,6 @@ mod tests {
         ] {
             assert_eq!((n(typed).honest(6), n(typed).in_full(6)), (figure.to_owned(), in_full.to_owned()));
         }
-        assert_eq!(n("458434.624").beside(n("458434.5")), "458,434.6");
+        assert_eq!(n("458434.4").beside(n("458434.2")), "458,434.4", "the side of the limit shows");
     }
 }

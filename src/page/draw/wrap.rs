@@ -211,8 +211,14 @@ fn parted_at(signs: &[Sign], unit: &Unit, i: usize, room: f32) -> Option<(usize,
     let end = signs.get(i..)?.iter().position(|sign| is_end(&sign)).map_or(signs.len(), |at| i + at);
     if !signs.get(first..end)?.iter().all(|sign| sign.c.is_alphabetic()) {
         // What is tied together comes apart at the tie before a figure does.
-        let tie = signs.get(unit.start..i)?.iter().rposition(|sign| sign.c == figures::TIE)?;
-        return Some((unit.start + tie + 1, 0.0));
+        let tie = signs.get(unit.start..i)?.iter().rposition(|sign| sign.c == figures::TIE);
+        // A file's name comes apart before its ending.
+        let letter = |at: usize| signs.get(at).is_some_and(|sign| sign.c.is_alphabetic());
+        let is_stop = |at: &usize| {
+            signs.get(*at).is_some_and(|sign| sign.c == '.') && *at > unit.start && letter(at - 1) && letter(at + 1)
+        };
+        let at = tie.map(|tie| unit.start + tie).or_else(|| (unit.start..i).rev().find(is_stop))?;
+        return Some((at + 1, 0.0));
     }
     let hyphen = signs.get(i)?.hyphen;
     let from = unit.start.max(first) + 3;
@@ -242,14 +248,10 @@ fn tied_width(signs: &[Sign], i: usize) -> Option<f32> {
     })
 }
 
-/// Whether a line may end after a hyphen, a slash, a low line or a full stop: inside a long word or path, never inside `mg/L`.
+/// Whether a line may end after a hyphen, a slash or a low line: inside a long word or path, never inside `mg/L`.
 fn breaks_after(signs: &[Sign], i: usize) -> bool {
-    let letter = |at: Option<usize>| at.and_then(|at| signs.get(at)).is_some_and(|sign| sign.c.is_alphabetic());
-    match signs.get(i).map(|sign| sign.c) {
-        Some('-' | '/' | '_' | '\u{2010}') => {}
-        // Before the ending of a file's name, and in no figure.
-        Some('.') if letter(i.checked_sub(1)) && letter(Some(i + 1)) => {}
-        _ => return false,
+    if !signs.get(i).is_some_and(|sign| matches!(sign.c, '-' | '/' | '_' | '\u{2010}')) {
+        return false;
     }
     let long = |mut places: Box<dyn Iterator<Item = usize>>| {
         let mut count = 0;
@@ -312,7 +314,7 @@ mod tests {
         };
         assert_eq!(words("Regenwasserrückhaltebecken", 80.0), ["Regenwasserrück-", "haltebecken"]);
         assert_eq!(words("Sandfilter", 80.0), ["Sandfilter"]);
-        assert_eq!(words("clipboard.xlsx.map.yaml", 80.0), ["clipboard.xlsx.", "map.yaml"]);
+        assert_eq!(words("clipboard.xlsx.map.yaml", 80.0), ["clipboard.xlsx.map.", "yaml"]);
         let path = words("b3f1d0c4aa97e5d1b3f1d0c4aa97e5d1", 80.0);
         assert!(path.len() > 1 && path.iter().all(|line| !line.contains('-')), "{path:?}");
     }

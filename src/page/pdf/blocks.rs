@@ -211,8 +211,15 @@ impl<'a> Composer<'a> {
         self.y += 9.0;
     }
 
+    /// Height of the lines to sign on.
+    pub fn signature_height(labels: &[String]) -> f32 {
+        labels.len() as f32 * 2.6 * LINE
+    }
+
     fn signature(&mut self, labels: &[String]) {
         let (body, right) = (self.grid.body(), self.grid.right);
+        // Who signs has all lines on one sheet.
+        self.need(Self::signature_height(labels).min(self.grid.bottom - self.grid.top));
         for label in labels {
             self.need(2.6 * LINE);
             self.y += 1.6 * LINE;

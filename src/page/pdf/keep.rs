@@ -5,7 +5,7 @@ use crate::page::draw::{Type, wrap};
 use crate::page::pdf::compose::{BODY, Composer, LINE};
 
 /// Most lines between a heading and a table that stay with it.
-const MOST_TOGETHER: usize = 4;
+const MOST_TOGETHER: usize = 8;
 
 /// Share of a sheet that is left blank at the most for a table to stand whole: with more of it free, the table parts.
 pub const BLANK: f32 = 1.0 / 3.0;
@@ -107,6 +107,7 @@ impl<'a> Composer<'a> {
                 let lines = account.came_in.len().max(account.went_out.len());
                 Together::of((lines as f32 + 7.0) * LINE).below(0.0)
             }
+            Block::Signature(labels) => Together::of(Self::signature_height(labels)).below(0.0),
             Block::Outcomes(_) => Together::of(7.0 * LINE).below(0.0),
             Block::Caution(_) => Together::of(5.0 * LINE),
             Block::PageBreak => Together::default(),
@@ -115,9 +116,13 @@ impl<'a> Composer<'a> {
     }
 }
 
-/// Whether words before a block lead to it.
+/// Whether words before a block lead to it: a table that stands whole under a caption of its own stands by itself.
 fn is_led_to(block: &Block) -> bool {
-    matches!(block, Block::Table(_) | Block::Figure(_) | Block::List(_))
+    match block {
+        Block::Table(table) => !table.whole || table.caption.is_none(),
+        Block::Figure(_) | Block::List(_) | Block::Signature(_) => true,
+        _ => false,
+    }
 }
 
 #[cfg(test)]

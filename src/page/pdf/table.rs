@@ -9,8 +9,9 @@ use crate::page::pdf::compose::{Composer, LINE, SMALL, SMALL_LINE, TABLE};
 /// Rows of a table that is not parted where it can stand whole.
 const FEW_ROWS: usize = 5;
 
-/// Rows after which a table may part.
+/// Rows after which a table may part, one less where they are taller than this.
 const FIRST_ROWS: usize = 3;
+const TALL: f32 = 6.0 * LINE;
 
 /// How a cell is set: by its basis, and by the row it is in.
 pub fn kind_of(cell: &Cell, row: &RowKind) -> Type {
@@ -222,9 +223,10 @@ impl Composer<'_> {
         };
         let notes = 1.0 + Self::notes_height(&table.notes, width).min(0.3 * page);
         let all = || table.rows.iter().map(height).sum::<f32>().max(LINE) + notes;
-        // A heading within the table goes with the rows below it.
+        // A heading within the table goes with the rows below it; of tall rows two are enough.
         let groups = table.rows.iter().take(FIRST_ROWS).filter(|row| row.kind == RowKind::Group).count();
-        let first = FIRST_ROWS + groups;
+        let two: f32 = table.rows.iter().take(FIRST_ROWS - 1 + groups).map(height).sum();
+        let first = FIRST_ROWS + groups - usize::from(two > TALL);
         let begins = if table.rows.len() <= first {
             all()
         } else {

@@ -60,9 +60,11 @@ pub fn write(case: &Case, doc: &mut Document) {
     sample_days(case, doc);
 }
 
-/// Whether something is on file, and the computation has nothing at all of it.
+/// Whether something is on file, and the computation has next to nothing of it: it would be printed as 0.00 of it.
 fn is_not_computed(of: &Against) -> bool {
-    of.pairs.iter().any(|(_, recorded, _)| *recorded > 0.0) && of.pairs.iter().all(|(.., computed)| *computed == 0.0)
+    let recorded: f64 = of.pairs.iter().map(|(_, recorded, _)| recorded).sum();
+    let computed: f64 = of.pairs.iter().map(|(.., computed)| computed).sum();
+    recorded > 0.0 && computed < 0.005 * recorded
 }
 
 /// Unit of a measure, its digits, and what one pair stands for.
@@ -256,6 +258,7 @@ mod tests {
         };
         assert!(is_not_computed(&of(&[(30.0, 0.0), (0.0, 0.0)])));
         assert!(!is_not_computed(&of(&[(30.0, 0.0), (30.0, 4.0)])));
+        assert!(is_not_computed(&of(&[(548951.0, 42.0)])), "0.00 as printed");
         assert!(!is_not_computed(&of(&[(0.0, 0.0)])), "nothing on either side is compared");
     }
 }

@@ -243,6 +243,7 @@ pub(super) fn fill(
     let more = if had > 0 { format!(", and for {had} more") } else { String::new() };
     finding.sentences.push(match finding.outcome {
         Outcome::NothingDue => "Nothing was due yet.".to_owned(),
+        _ if due + had == 0 => format!("It is not known of any {one} whether something was due."),
         _ => format!("On file for {}{known}{more}.", finding.how_many),
     });
     for due in open {

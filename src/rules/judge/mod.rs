@@ -369,11 +369,14 @@ fn discharge(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         finding.worst_when = Some(first.finding.label.clone());
         // Days that are not shown are no part of those that were over.
         let alike = || telling.iter().filter(|other| other.finding.outcome == first.finding.outcome);
-        let days = alike().map(|judgement| judgement.finding.n).sum();
-        if let Some(figure) = &first.finding.figure {
+        // Of what a meter counted over several days the days are not known one by one.
+        let (told, untold): (Vec<&&Judgement>, Vec<_>) = alike().partition(|one| one.finding.figure.is_some());
+        let days = told.iter().map(|judgement| judgement.finding.n).sum();
+        if let Some(figure) = told.iter().find_map(|one| one.finding.figure.as_ref()) {
             let mut figure = figure.clone();
+            let least = if untold.is_empty() { "" } else { "at least " };
             let in_all = if alike().count() > 1 { " in all" } else { "" };
-            figure.text = format!("{}{in_all}", no_discharge::day_count(days));
+            figure.text = format!("{least}{}{in_all}", no_discharge::day_count(days));
             finding.figure = Some(figure);
         }
     }
