@@ -522,3 +522,31 @@ fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
         left -= height;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::page::charts::{draw as draw_chart, height};
+    use crate::page::document::Chart;
+    use crate::page::draw::SvgCanvas;
+
+    /// Height of the words of a limit at 5, beside a curve that runs just over it or just under.
+    fn words_at(values: f64) -> f32 {
+        let first = chrono::NaiveDate::from_ymd_opt(2025, 1, 1).unwrap();
+        let series = Series::new("Pond", Mark::Line, Hue::Loam, Basis::Metered, vec![Some(values); 365]);
+        let other =
+            Series::new("", Mark::Line, Hue::Loam, Basis::Metered, [vec![Some(0.0)], vec![Some(10.0)]].concat());
+        let panel = Panel::new("Level", "ft").series(series).series(other).limit(5.0, "at least 5 ft");
+        let chart = Chart::over_days(first, 365).panel(panel);
+        let mut svg = SvgCanvas::new(500.0, height(&chart), "level");
+        draw_chart(&mut svg, &chart, &Frame::alone(500.0), 0.0);
+        let svg = svg.finish();
+        let words = svg.lines().find(|line| line.contains("at least 5 ft")).unwrap_or_else(|| panic!("{svg}"));
+        words.split(" y=\"").nth(1).and_then(|rest| rest.split('"').next()).unwrap().parse().unwrap()
+    }
+
+    #[test]
+    fn the_words_of_a_limit_stand_on_the_side_on_which_the_curve_is_not() {
+        assert!(words_at(5.4) > words_at(4.6), "{} {}", words_at(5.4), words_at(4.6));
+    }
+}

@@ -49,7 +49,8 @@ fn left(case: &Case) -> Option<String> {
             format!("{} ({})", many(unbooked, "day"), each.join(", "))
         }
     };
-    let amount = left.known.words(units::Unit { digits: unit.digits.min(2), ..unit });
+    let known = Known { lacks: left.known.lacks || unbooked > 0, ..left.known };
+    let amount = known.words(units::Unit { digits: unit.digits.min(2), ..unit });
     Some(match (amount, left.lacking(), unbooked) {
         (None, _, 0) => "What left the site is not known.".to_owned(),
         (None, _, _) => format!("What left the site is not known: {days} seen flowing or sampled have no volume."),
