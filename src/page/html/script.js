@@ -183,14 +183,14 @@ page.later((data) => {
     if (days) days.bands.forEach((band) => add(band[1], band[0], "way"));
     // Rows and sentences, each under the heading it stands below and in the table that it is of; of a calendar its months' sums.
     let head = null;
-    const [captions, rows] = [[], []];
+    const [sums, captions, rows] = [[], [], []];
     const told = (node) => [...node].map((cell) => cell.textContent.trim().replace(/\s+/g, " "));
     for (const calendar of document.querySelectorAll("main figure table")) {
       const [heads, name] = [told(calendar.tHead.rows[0].cells), told(calendar.closest("figure").querySelectorAll("figcaption"))[0]];
       if (heads[0] !== "Month" || heads.length < 33) continue;
       for (const row of calendar.tBodies[0].rows) {
-        const sums = told(row.cells).map((words, at) => `${heads[at]} ${words}`).slice(32).join("; ");
-        rows.push([`${name.split(",")[0]}, ${row.cells[0].textContent}: ${sums}`, calendar.closest("figure"), null]);
+        const of = told(row.cells).map((words, at) => `${heads[at]} ${words}`).slice(32).join("; ");
+        sums.push([`${name.split(",")[0]}, ${row.cells[0].textContent}: ${of}`, calendar.closest("figure"), null]);
       }
     }
     for (const node of document.querySelectorAll("main h2[id], main h3[id], main caption, main tbody tr, main p, main li, main dd")) {
@@ -212,6 +212,7 @@ page.later((data) => {
         if (heading) add(words, heading.id, heading.textContent, node, about(node, heading));
       }
     };
+    put(sums);
     put(captions);
     if (days) {
       const [known, dates] = [new Set(), []];
@@ -259,6 +260,14 @@ page.later((data) => {
       terms.every((term, at) => has(one.low, term, at) || has(one.around, term, at));
     const found = terms.length ? index.filter(itself) : [];
     if (terms.length > 1) { const known = new Set(found); found.push(...index.filter((one) => !known.has(one) && among(one))); }
+    // Where nothing has all of the words, what has most of them.
+    const mostOf = (one) => terms.filter((term, at) => has(one.low, term, at) || has(one.around, term, at)).length;
+    let lacking = "";
+    if (!found.length && !date && terms.length > 1) {
+      const counted = index.map((one) => [mostOf(one), one]).filter(([count]) => count > terms.length / 2);
+      found.push(...counted.sort((a, b) => b[0] - a[0]).slice(0, 10).map(([, one]) => one));
+      lacking = found.length ? "nothing has all of these words; those with most: " : "";
+    }
     if (date) {
       const named = parted(others);
       const places = named.length ? index.filter((one) => one.kind === "place" && named.every((term) => one.low.includes(term))) : [];
@@ -273,7 +282,7 @@ page.later((data) => {
     const rest = el("button", { type: "button" }, `Show all ${found.length}`);
     rest.addEventListener("click", () => { most = Infinity; search(); most = 30; });
     $("found").replaceChildren(...found.slice(0, most).map(link), ...(found.length > most ? [el("li", {}, rest)] : []));
-    $("found-count").textContent = terms.length ? `${found.length} found${found.length > most ? `, the first ${most} shown` : ""}` : "";
+    $("found-count").textContent = terms.length ? lacking + `${found.length} found${found.length > most ? `, the first ${most} shown` : ""}` : "";
   }
   $("search")?.addEventListener("focus", () => { setTimeout(() => { index = index || indexed(); }); });
   $("search")?.addEventListener("input", search);
