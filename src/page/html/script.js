@@ -237,10 +237,10 @@ page.later((data) => {
   }
   /** So much of a long line as shows what was found in it. */
   const MOST_LETTERS = 140;
-  function cut(words, term) {
+  function cut(words, terms) {
     if (words.length <= MOST_LETTERS) return words;
-    const found = words.toLowerCase().indexOf(term);
-    const from = found < MOST_LETTERS - 40 ? 0 : Math.min(found - 60, words.length - MOST_LETTERS);
+    const last = Math.max(...terms.map((term) => words.toLowerCase().indexOf(term)));
+    const from = last < MOST_LETTERS - 40 ? 0 : Math.min(last - 100, words.length - MOST_LETTERS);
     return (from ? "…" : "") + words.slice(from, from + MOST_LETTERS) + (from + MOST_LETTERS < words.length ? "…" : "");
   }
   let most = 30;
@@ -275,7 +275,7 @@ page.later((data) => {
         { words: dated(date), part: `${days.site}@${date}`, kind: "day" });
     }
     const link = (one) => {
-      const to = el("a", { href: "#" + one.part }, cut(one.words, terms[0]));
+      const to = el("a", { href: "#" + one.part }, cut(one.words, terms));
       if (one.node) to.addEventListener("click", () => setTimeout(() => one.node.scrollIntoView({ block: "center" })));
       return el("li", {}, to, el("span", { class: "small" }, one.kind));
     };
