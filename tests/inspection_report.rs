@@ -450,6 +450,9 @@ fn what_is_not_known_is_called_so_in_looks_ponds_months_and_balance() {
     let rows = "2025-02-03 07:00,Pond,level,,3.5,ft,,,,,\n2025-02-03 07:00,Pond,freeboard,,2.5,ft,,,,,\n\
                 2025-02-10 15:00,Ditch,look,,flowing,,,,,,\n";
     let site = weir_site(dir.path(), |month, _| (month == 1).then_some("0"), &[], rows);
+    let path = Path::new(&site).join("rain.csv");
+    let rain = std::fs::read_to_string(&path).unwrap().replace("2025-01-20,0,in", "2025-01-20,1,in");
+    std::fs::write(&path, rain).unwrap();
     let path = Path::new(&site).join("facility.yaml");
     let text = std::fs::read_to_string(&path).unwrap();
     let lines: Vec<&str> = text.lines().filter(|line| !line.contains("pond evaporation")).collect();
