@@ -37,7 +37,12 @@ fn words(site: &str, more: &[&str], dir: &Path) -> Vec<String> {
     let pdf = dir.join("words.pdf");
     let args = ["report", site, "--draws", "20", "-o"];
     Command::cargo_bin("bywash").unwrap().args(args).arg(&pdf).args(more).assert().success();
-    let read = read_back(&std::fs::read(&pdf).unwrap()).expect("a PDF");
+    words_of(&pdf)
+}
+
+/// The words of a PDF that is made already.
+fn words_of(pdf: &Path) -> Vec<String> {
+    let read = read_back(&std::fs::read(pdf).unwrap()).expect("a PDF");
     let plain = |line: String| line.replace('\u{202f}', "").replace('\u{a0}', " ");
     read.pages.into_iter().map(|lines| plain(lines.join(" "))).collect()
 }
@@ -411,12 +416,12 @@ fn flowing_in_january(month: u32, _: u32) -> Option<&'static str> {
 fn a_dry_look_stands_beside_what_a_meter_counted_and_days_add_up_within_rounding() {
     let dir = tempfile::tempdir().unwrap();
     let site = weir_site(dir.path(), flowing_in_january, &[], "2025-01-02 15:00,Ditch,look,,dry,,,,,,\n");
-    let all = words(&site, &[], dir.path()).join(" ");
+    let (sheets, _) = report(&site, &[], dir.path());
+    let all = words_of(&dir.path().join("out.pdf")).join(" ");
     let told = "Looked dry, though the meter counted water: 2 Jan 2025 (50494 gal)";
     assert!(all.contains(told), "{all}");
     // 31 days of 50,494 gal as printed are 11 gal more than the 1,565,299 of them together.
     assert!(all.contains("Days and months add up to the total within rounding."), "{all}");
-    let (sheets, _) = report(&site, &[], dir.path());
     let gauge = |row: &&Vec<String>| row[0].contains("rain");
     assert_eq!(sheets["Record sources"].iter().filter(gauge).count(), 1, "one gauge, one row");
 }
@@ -445,11 +450,15 @@ fn what_is_not_known_is_called_so_in_looks_ponds_months_and_balance() {
     let rows = "2025-02-03 07:00,Pond,level,,3.5,ft,,,,,\n2025-02-03 07:00,Pond,freeboard,,2.5,ft,,,,,\n\
                 2025-02-10 15:00,Ditch,look,,flowing,,,,,,\n";
     let site = weir_site(dir.path(), |month, _| (month == 1).then_some("0"), &[], rows);
+    let path = Path::new(&site).join("rain.csv");
+    let rain = std::fs::read_to_string(&path).unwrap().replace("2025-01-20,0,in", "2025-01-20,1,in");
+    std::fs::write(&path, rain).unwrap();
     let path = Path::new(&site).join("facility.yaml");
     let text = std::fs::read_to_string(&path).unwrap();
     let lines: Vec<&str> = text.lines().filter(|line| !line.contains("pond evaporation")).collect();
     std::fs::write(&path, lines.join("\n") + "\n").unwrap();
-    let all = words(&site, &[], dir.path()).join(" ");
+    let (sheets, _) = report(&site, &[], dir.path());
+    let all = words_of(&dir.path().join("out.pdf")).join(" ");
     for told in [
         "Looked flowing, though what the ledger moves is not known: 10 Feb 2025",
         "under “?” the bar lacks what is not known of the month",
@@ -458,8 +467,7 @@ fn what_is_not_known_is_called_so_in_looks_ponds_months_and_balance() {
         assert!(all.contains(told), "{told}: {all}");
     }
     assert!(!all.contains("Every entry balances"), "{all}");
-    let (sheets, _) = report(&site, &[], dir.path());
-    let pond = sheets["Pond levels over the period"].iter().find(|row| row[0] == "Pond").unwrap();
+    let pond = sheets["Pond levels over the period"][1..].iter().find(|row| row[0] == "Pond").unwrap();
     assert!(pond.contains(&"3.5 read".to_owned()) && pond.contains(&"2.5 read".to_owned()), "{pond:?}");
 }
 
@@ -483,24 +491,25 @@ fn without_records_page_1_tells_what_is_predicted_outside_and_names_no_pages() {
 #[test]
 fn solids_stand_beside_samples_and_tickets_and_a_filter_is_given_what_came_to_it() {
     let dir = tempfile::tempdir().unwrap();
-    let all = words("demo-facility", &[], dir.path()).join(" ");
+    let (sheets, _) = report("demo-facility", &[], dir.path());
+    let all = words_of(&dir.path().join("out.pdf")).join(" ");
     for told in ["Solids to Town sewer: 4 samples have", "Solids to Screenings bin: 7 weigh tickets have"] {
         assert!(all.contains(told), "{told}");
     }
-    let (sheets, _) = report("demo-facility", &[], dir.path());
     let path = dir.path().join("ledger.csv");
     Command::cargo_bin("bywash").unwrap().args(["ledger", "demo-facility", "-o"]).arg(&path).assert().success();
     let mut ledger = csv::Reader::from_path(&path).unwrap();
     let head = ledger.headers().unwrap().clone();
     let at =
         |name: &str| head.iter().position(|word| word.starts_with(name)).unwrap_or_else(|| panic!("{name}: {head:?}"));
-    let (to, what, water) = (at("to"), at("what"), at("water"));
+    let (to, what, water) = (at("to"), at("purpose"), at("water_m3"));
     let rows: Vec<csv::StringRecord> = ledger.records().map(|row| row.unwrap()).collect();
     for row in &sheets["What each filter did"][1..] {
         let Ok(given) = plain(&row[2]).parse::<f64>() else { continue };
         let came = rows.iter().filter(|entry| entry[to] == row[0] && !["wash supply", "spray"].contains(&&entry[what]));
-        let gallons: f64 =
+        let m3: f64 =
             came.filter(|entry| &entry[1] != "unaccounted").filter_map(|entry| entry[water].parse::<f64>().ok()).sum();
+        let gallons = m3 / 0.003_785_411_784;
         assert!((gallons - given).abs() <= 1e-3 * given, "{}: {given} and {gallons}", row[0]);
     }
 }

@@ -26,9 +26,10 @@ fn months(first: NaiveDate, count: usize) -> Vec<(String, String)> {
     let begins = days.filter(|(_, day)| day.day() == 1 && (count <= BY_LETTER || day.month() == 1));
     begins
         .map(|(at, day)| {
+            let short = day.format("%b").to_string();
             let name = match count {
-                ..=IN_SHORT => day.format("%b").to_string(),
-                ..=BY_LETTER => day.format("%b").to_string().chars().take(1).collect(),
+                _ if count <= IN_SHORT => short,
+                _ if count <= BY_LETTER => short.chars().take(1).collect(),
                 _ => day.format("%Y").to_string(),
             };
             (format!("{:.2}", at as f64 * 100.0 / count as f64), name)

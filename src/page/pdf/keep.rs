@@ -46,8 +46,12 @@ impl<'a> Composer<'a> {
         if !leads {
             return 0;
         }
-        let together = self.together_with(blocks, MOST_TOGETHER);
         let page = self.grid.bottom - self.grid.top;
+        let mut together = self.together_with(blocks, MOST_TOGETHER);
+        if together.least > page * BLANK && matches!(blocks.first(), Some(Block::Heading(_))) {
+            // So much would leave too much of a sheet blank: the last words before the table alone go with it.
+            together = self.together_with(blocks, 0);
+        }
         self.need_either(together.least.min(page), together.liked.min(page));
         together.blocks
     }

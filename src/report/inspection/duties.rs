@@ -77,7 +77,7 @@ fn without_notice<'a>(case: &Case<'a>) -> Vec<&'a str> {
 
 fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
     let mut table = Table::new(vec![
-        Column::words("Duty").wide(120.0),
+        Column::words("Duty").wide(140.0),
         Column::words("Outcome"),
         Column::words("Due"),
         Column::words("What is on file, and what is missing"),

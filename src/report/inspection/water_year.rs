@@ -49,18 +49,19 @@ fn left(case: &Case) -> Option<String> {
             format!("{} ({})", many(unbooked, "day"), each.join(", "))
         }
     };
+    let have = if unbooked == 1 { "has" } else { "have" };
     let known = Known { lacks: left.known.lacks || unbooked > 0, ..left.known };
     let amount = known.words(units::Unit { digits: unit.digits.min(2), ..unit });
     Some(match (amount, left.lacking(), unbooked) {
         (None, _, 0) => "What left the site is not known.".to_owned(),
-        (None, _, _) => format!("What left the site is not known: {days} seen flowing or sampled have no volume."),
+        (None, _, _) => format!("What left the site is not known: {days} seen flowing or sampled {have} no volume."),
         (Some(amount), None, 0) => format!("Left the site: {amount}."),
         (Some(amount), Some(lacking), 0) => format!("Left the site: {amount}, without {lacking}."),
         (Some(amount), None, _) => {
             format!("Left the site: {amount}, without {days} seen flowing or sampled of which no volume is known.")
         }
         (Some(amount), Some(lacking), _) => {
-            format!("Left the site: {amount}, without {lacking}; {days} seen flowing or sampled have no volume.")
+            format!("Left the site: {amount}, without {lacking}; {days} seen flowing or sampled {have} no volume.")
         }
     })
 }
