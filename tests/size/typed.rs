@@ -3,9 +3,11 @@
 use std::fs;
 
 use bywash::facility::model::UnitSystem;
+use bywash::files::Sources;
 use bywash::page::document::Block;
 use bywash::report::basin::{BasinCase, document};
 use bywash::sizing::{self, Basin, Check, Comes, Outcome, Site, Study};
+use bywash::told::Problems;
 use chrono::NaiveDate;
 
 use super::basin_site::{DUTIES, FACILITY, read, site};
@@ -212,6 +214,10 @@ fn a_pond_found_and_typed_as_printed_does_every_duty_and_no_smaller_rounding_of_
         );
         for less in one_step_smaller(&answer.found.basin, &as_printed, system) {
             site(dir.path(), &as_typed.replace(&new, &shape(&less, system)), &duties);
+            // Not even to be typed: filled above its spill level.
+            if bywash::facility::read(dir.path(), &mut Sources::new(dir.path()), &mut Problems::new()).is_none() {
+                continue;
+            }
             let Outcome::This(this, _) = study(dir.path(), true, &mut String::new()).outcome else { panic!() };
             assert!(
                 !this.checks.iter().all(does),

@@ -22,6 +22,12 @@
       const place = at < 0 ? Math.min(Math.max(smaller - 0.5, 0), most) : at;
       const x = 8 + room * (most > 0 ? place / most : 0);
       const [line, words] = one.children;
+      // Words wider than a narrow screen are drawn together.
+      words.removeAttribute("textLength");
+      if (words.getComputedTextLength() > room + 16) {
+        words.setAttribute("lengthAdjust", "spacingAndGlyphs");
+        words.setAttribute("textLength", room + 16);
+      }
       const half = words.getComputedTextLength() / 2;
       line.setAttribute("x1", x);
       line.setAttribute("x2", x);

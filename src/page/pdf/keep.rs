@@ -113,7 +113,7 @@ impl<'a> Composer<'a> {
             }
             Block::Signature(labels) => Together::of(Self::signature_height(labels)).below(0.0),
             Block::Outcomes(_) => Together::of(7.0 * LINE).below(0.0),
-            Block::Caution(_) => Together::of(5.0 * LINE),
+            Block::Caution(caution) => Together::of(6.0 + self.caution_height(caution)),
             Block::PageBreak => Together::default(),
             _ => Together::of(2.0 * LINE),
         }

@@ -41,12 +41,13 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
         verdict
     };
     let text = Text::new().bold(verdict).plain(format!(
-        "It is {}, with sides {} and {} of freeboard, and holds {} below the spill level. {} of weather with rain on file were run.",
+        "It is {}, with sides {} and {} of freeboard, and holds {} below the spill level. {} of weather with rain on file {} run.",
         sizes(case, basin),
         slope(basin.slope),
         units.typed_m(basin.freeboard_m),
         units.m3(basin.capacity_m3()),
-        super::counted(case.years(), "year")
+        super::counted(case.years(), "year"),
+        if case.years() == 1.0 { "was" } else { "were" }
     ));
     doc.paragraph(match standing::let_out(case, answer) {
         Some(words) => text.bold(format!(" {words}")),

@@ -10,7 +10,8 @@
 
 use super::*;
 use crate::facility::model::UnitSystem;
-use crate::sizing::site::typed_in;
+use crate::sizing::basin::printed_level_m;
+use crate::sizing::site::{filled_to_m, typed_in};
 
 /// The search is made anew so often at the most.
 const MOST_ANEW: usize = 12;
@@ -202,9 +203,9 @@ impl<'a> ToType<'a> {
         }
         for side in SIDES {
             let Some(less) = self.rounded_down(&held.basin, side, system) else { continue };
-            let tried = self.held(system, less)?;
-            if tried.missed.is_empty() {
-                held = tried;
+            // What is sent stays that of the sizes rounded up, whatever more is rounded down.
+            if self.held(system, less)?.missed.is_empty() {
+                held = HeldAsTyped { basin: less, missed: Vec::new(), ..held };
             }
         }
         Ok(held)
@@ -218,7 +219,12 @@ impl<'a> ToType<'a> {
             && (self.grid.is_long_enough(less.length_m, less.width_m)
                 || !self.grid.is_long_enough(typed.length_m, typed.width_m))
             && self.grid.is_wide_enough(less.depth_m, less.length_m, less.width_m);
-        (less != *typed && fits).then_some(less)
+        // Levels typed with it lie no higher than its spill level.
+        let (site, demands) = (&self.runner.site, self.runner.demands);
+        let filled_m = filled_to_m(site.facility, site.pond, demands, self.basin);
+        let mut levels = filled_m.into_iter().chain([demands.stack(self.basin).pool_top_m]);
+        let under = levels.all(|m| printed_level_m(system, m) <= less.depth_m + 1e-9);
+        (less != *typed && fits && under).then_some(less)
     }
 
     fn held(&self, system: UnitSystem, printed: Basin) -> Result<HeldAsTyped, Problems> {
