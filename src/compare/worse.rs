@@ -61,7 +61,9 @@ impl Worse {
                 let was = was.map_or_else(|| "not computed".to_owned(), |was| format!("at {}", form(&was.figure)));
                 format!("{comes_out}, {was} as it stands, but the records have it kept")
             }
-            Some(doubt) if doubt.is_too_low => format!("{comes_out}, but the records have it exceeded as it stands"),
+            Some(doubt) if doubt.is_too_low && !outside(Some(&self.with)) => {
+                format!("{comes_out}, but the records have it exceeded as it stands")
+            }
             Some(doubt) if self.is_left_by_the_band(doubt) => {
                 format!("{comes_out}; {}", form(&by_the_band(&self.with, doubt)))
             }
