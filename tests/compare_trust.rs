@@ -307,6 +307,39 @@ fn samples_far_off_the_computed_solids_bear_no_verdict() {
     }
 }
 
+/// A housing of 3000 EUR: at a tenth of the solids 37 changes become 18, which do not pay for it (2196 EUR a year at a fifth, 1098 at a
+/// tenth, and 366 of power), so that the yes rests on solids.
+#[test]
+fn a_yes_that_turns_on_solids_says_in_how_few_months_they_were_sampled_and_samples_that_turn_it_take_it() {
+    let site = Site::new();
+    site.change("proposals/long-bags.yaml", "price: 1000 EUR", "price: 3000 EUR");
+    let rests = |all: &Value| option(all, LONG)["only_if_nobody_has_shown"].clone();
+    let all = site.compared(2);
+    assert_eq!(rests(&all), "the solids are as computed (nobody sampled them)");
+    assert_eq!(option(&all, LONG)["an_answer"], "yes, if");
+    site.change("facility.yaml", "period: ", "records: records\nperiod: ");
+    std::fs::create_dir_all(site.dir.join("records")).unwrap();
+    let sampled = |months: u32, mg_l: &dyn Fn(u32) -> u32| {
+        let mut rows = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+        for month in 1..=months {
+            let value = mg_l(month);
+            rows.push_str(&format!("2012-{month:02}-10,Town,sample,total suspended solids,{value},mg/L,,,,,\n"));
+        }
+        site.write("records/log.csv", &rows);
+        site.compared(2)
+    };
+    assert_eq!(rests(&sampled(1, &|_| 100)), "the solids are as computed (sampled in 1 month alone)");
+    assert_eq!(rests(&sampled(3, &|_| 100)), "the solids are as computed (sampled in 3 months alone)");
+    let all = sampled(4, &|_| 100);
+    assert!(rests(&all).is_null() && option(&all, LONG)["an_answer"] == "yes", "{}", rests(&all));
+    // One month at a fifth: the mean is as computed, and as in that month it would not pay.
+    let (of, why) = verdict(&sampled(12, &|month| if month == 6 { 20 } else { 100 }), LONG);
+    assert!(of == "none" && why.contains("20 mg/L sampled, 100 computed"), "{of}: {why}");
+    // At 1000 EUR it pays at a tenth too, and no sample turns it.
+    site.change("proposals/long-bags.yaml", "price: 3000 EUR", "price: 1000 EUR");
+    assert_eq!(verdict(&sampled(12, &|month| if month == 6 { 20 } else { 100 }), LONG).0, "saves");
+}
+
 /// A pump to a filter lifts runoff as well as returns; 36.70978 m at 50 % are 0.2 kWh a cubic metre. A motor runs six hours on a dry
 /// day, when returns flow, and all day when it rains.
 #[test]

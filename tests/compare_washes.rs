@@ -109,9 +109,24 @@ fn a_wash_that_is_cut_saves_on_a_condition_unless_what_it_removes_is_typed() {
     assert!(words.contains(&format!(",\"{condition}\",")));
     folder.tuned("one wash: {rate: 20 m3/h to 24 m3/h, lasts: 2 min, each: vessel}\n    one wash removes: 95 %");
     assert!(option(&folder.json(), "Tuned")["only_if_nobody_has_shown"].is_null());
-    // As long and as fast as it is now, nothing is taken for granted.
-    folder.tuned("washes: {after: 1.4 kg of solids}");
-    assert!(option(&folder.json(), "Tuned")["only_if_nobody_has_shown"].is_null());
+}
+
+/// At ten times as many washes, or as many as the site washes now, it saves nothing: nothing logged shows that so few are enough.
+#[test]
+fn washes_that_only_a_proposal_describes_put_its_yes_under_a_condition() {
+    let folder = Folder::new();
+    for (lines, wanted) in [
+        ("washes: {every: 240 h}", true),
+        ("washes: {after: 1.4 kg of solids}", true),
+        ("handles at most: 400 m3/h", false),
+    ] {
+        folder.tuned(lines);
+        let all = folder.json();
+        let of = option(&all, "Tuned");
+        let rests = of["only_if_nobody_has_shown"].to_string();
+        assert_eq!(rests.contains("the washes of Beds are as the proposal says"), wanted, "{lines}: {rests}");
+        assert_eq!(of["an_answer"] == "yes, if", wanted, "{lines}: {}", of["an_answer"]);
+    }
 }
 
 #[test]

@@ -132,7 +132,7 @@ fn what_a_limit_leaves_not_decided_is_marked_and_beats_nothing_that_is_not() {
     folder.change(
         "rules.yaml",
         "limits:\n",
-        "limits:\n  Drain solids:\n    at: Drain\n    parameter: total suspended solids\n    statistic: daily maximum\n    at most: 90000 mg/L\n",
+        "limits:\n  Drain solids:\n    at: Drain\n    parameter: total suspended solids\n    statistic: daily maximum\n    at most: 9000 mg/L\n",
     );
     std::fs::create_dir(folder.dir.join("records")).unwrap();
     let head = "date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n";

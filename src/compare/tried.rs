@@ -7,7 +7,7 @@ use chrono::Datelike;
 
 use crate::balance::Draw;
 use crate::compare::break_even::{Knob, WIDEST, changed, is_washed_alike, washed_so_often};
-use crate::compare::doubts::{furthest, is_of_solids, not_kept};
+use crate::compare::doubts::{FAR_OFF, furthest, is_of_solids, not_kept};
 use crate::compare::prices::Prices;
 use crate::compare::study::compute;
 use crate::compare::{Against, Alternative, Asked, Computed, HARDLY, Kind, Measure, Study};
@@ -43,6 +43,10 @@ impl Sampled {
 /// What an option's money more than the site's comes to, in the middle of the ranges.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tried {
+    /// Which samples are of the water of filters that the option changes.
+    sampled: Vec<usize>,
+    /// Whether it saves as computed; else nothing is tried.
+    saves: bool,
     /// With so many times the solids that come in.
     solids: Vec<(f64, f64)>,
     /// With a filter that only the proposal describes washed ten times as often, or as often as the site washes now.
@@ -68,39 +72,43 @@ impl Study {
     pub fn try_money(&mut self, asked: &Asked<'_>, prices: &Prices) -> Result<(), Problems> {
         let Some(first) = self.options.first() else { return Ok(()) };
         let shared = asked.shared();
-        let once = |of: &Alternative| compute(of, &first.alternative, prices, &shared, 0, &|_| {});
+        let once = |of: &Alternative, prices: &Prices| compute(of, &first.alternative, prices, &shared, 0, &|_| {});
+        let with_solids = |of: &Alternative, prices: &Prices, times: f64| {
+            changed(&Knob::Solids, times, of, &first.alternative).map(|of| once(&of, prices)).transpose()
+        };
         let more = |before: &Computed, of: &Computed| {
-            let options = vec![before.clone(), of.clone()];
+            let amounts = before.amounts.iter().take(1).cloned().collect();
+            let options = vec![Computed { amounts, ..before.clone() }, of.clone()];
             let pair = Self { options, prices: self.prices.clone(), draws: vec![Draw::MIDDLE], ..self.empty() };
             pair.present_more(1, 0).single()
         };
         let mut sites: Vec<(f64, Computed)> = Vec::new();
         let mut all = vec![Tried::default()];
         for (option, of) in self.options.iter().enumerate().skip(1) {
-            let mut tried = Tried::default();
-            if self.present_more(option, 0).single().is_some_and(|more| more < 0.0) {
-                let sampled =
-                    self.sampled_of(option).flat_map(|of| of.ends.iter().flatten()).map(|of| within_reach(of.0));
-                for times in sampled.chain([1.0 / WIDEST, WIDEST]) {
-                    let again = |of: &Alternative| {
-                        changed(&Knob::Solids, times, of, &first.alternative).map(|of| once(&of)).transpose()
-                    };
+            let saves = self.present_more(option, 0).single().is_some_and(|more| more < 0.0);
+            let turns = |at: &usize| self.sampled.get(*at).is_some_and(|of| self.turns_on_solids(of.at, option, 0));
+            let sampled = (0..self.sampled.len()).filter(|at| saves && turns(at)).collect();
+            let mut tried = Tried { saves, sampled, ..Tried::default() };
+            if saves {
+                let sampled = tried.sampled.iter().filter_map(|at| self.sampled.get(*at));
+                let ends: Vec<f64> =
+                    sampled.flat_map(|of| of.ends.iter().flatten()).map(|of| within_reach(of.0)).collect();
+                for times in ends.into_iter().chain([1.0 / WIDEST, WIDEST]) {
                     if !sites.iter().any(|(known, _)| *known == times)
-                        && let Some(site) = again(&first.alternative)?
+                        && let Some(site) = with_solids(&first.alternative, &self.prices, times)?
                     {
                         sites.push((times, site));
                     }
                     let site = sites.iter().find(|(known, _)| *known == times);
-                    if let (Some((_, site)), Some(of)) = (site, again(&of.alternative)?)
+                    if let (Some((_, site)), Some(of)) = (site, with_solids(&of.alternative, prices, times)?)
                         && let Some(more) = more(site, &of)
                     {
                         tried.solids.push((times, more));
                     }
                 }
-                let site = once(&first.alternative)?;
                 for (name, often) in self.only_proposed(option) {
                     if let Some(oftener) = washed_so_often(&of.alternative, &name, often)
-                        && let Some(more) = more(&site, &once(&oftener)?)
+                        && let Some(more) = more(first, &once(&oftener, prices)?)
                     {
                         tried.washed.push((name, more));
                     }
@@ -135,7 +143,8 @@ impl Study {
 
     /// What was sampled of the water of filters that an option changes.
     fn sampled_of(&self, option: usize) -> impl Iterator<Item = &Sampled> {
-        self.sampled.iter().filter(move |of| self.turns_on_solids(of.at, option, 0))
+        let at = self.tried.get(option).map_or(&[][..], |tried| &tried.sampled);
+        at.iter().filter_map(|at| self.sampled.get(*at))
     }
 
     /// Why samples let nothing be told of an option's money: with solids as at an end of what was sampled it saves nothing.
@@ -147,13 +156,12 @@ impl Study {
         turned.map(|(_, words)| format!("its money turns on the solids, and {words}")).collect()
     }
 
-    /// What an option comes to more with solids as at the sample or month that is furthest over the computation, and which that is; none
+    /// How many times the solids that are computed were sampled where most is missing, and what an option comes to more with as many; none
     /// where that is not far off.
-    pub fn at_the_most_sampled(&self, option: usize) -> Option<(&str, f64)> {
-        let ends = self.sampled_of(option).filter_map(|of| of.ends.first()?.as_ref());
-        let (times, words) = ends.filter(|of| of.0 > 2.0).max_by(|a, b| a.0.total_cmp(&b.0))?;
-        let tried = self.tried.get(option)?.solids.iter().find(|of| of.0 == within_reach(*times))?;
-        Some((words.as_str(), tried.1))
+    pub fn at_the_most_sampled(&self, option: usize) -> Option<(f64, f64)> {
+        let ends = self.sampled_of(option).filter_map(|of| Some(within_reach(of.ends.first()?.as_ref()?.0)));
+        let times = ends.filter(|times| *times > FAR_OFF).reduce(f64::max)?;
+        self.tried.get(option)?.solids.iter().find(|of| of.0 == times).copied()
     }
 
     /// What a yes rests on that nobody has shown: `the washes of Lean sand are as the proposal says`.
@@ -170,7 +178,8 @@ impl Study {
             n => Some(format!("sampled in {n} months alone")),
         };
         let limits = out.len();
-        for (at, months) in self.limits_on_solids(option) {
+        let is_yes = tried.saves && self.worse_limits(option, 0).is_empty();
+        for (at, months) in self.limits_on_solids(option).into_iter().filter(|_| is_yes) {
             let words = few(months).map(|few| format!("the solids at {at} are as computed ({few})"));
             out.extend(words.filter(|words| !out.contains(words)));
         }

@@ -158,11 +158,13 @@ fn money_words(case: &ComparedCase<'_>, option: usize, than: usize, is_all: bool
     }
 }
 
-/// What it saves with solids as at the furthest sample, where that is another sum.
+/// What it saves with as many solids as were sampled where most is missing, where that is over a tenth another sum.
 fn with_the_most_sampled(case: &ComparedCase<'_>, option: usize, range: Option<Spread>) -> Option<String> {
-    let (words, more) = case.study.at_the_most_sampled(option)?;
-    let saved = with_money(case, -more);
-    (saved != middle(case, range)).then(|| format!(" With solids as {words}, all year, it saves {saved}."))
+    const ANOTHER: f64 = 0.1;
+    let (times, more) = case.study.at_the_most_sampled(option)?;
+    let median = range?.median;
+    let words = format!(" With {} times the solids, as sampled, it saves {}.", two(times), with_money(case, -more));
+    ((more - median).abs() > ANOTHER * median.abs()).then_some(words)
 }
 
 /// `from 1 200 USD less to 3 400 USD more`.
