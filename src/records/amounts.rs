@@ -80,6 +80,7 @@ pub(crate) fn from_amounts(
             before: None,
             after: entry.source(),
             head: None,
+            carried: false,
         });
     }
     lost::tell(&long, problems);

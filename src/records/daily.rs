@@ -15,7 +15,7 @@ pub struct MeterDay {
     pub middle_m3: f64,
     /// The most the readings allow.
     pub high_m3: f64,
-    /// Whether the day was read by itself (metered); else the middle is an even split (assumed).
+    /// Whether the day was read by itself (metered); else the middle is an even split, or goes by the reading before (assumed).
     pub metered: bool,
     /// The spans it comes from: indices into `Timeline::meter_spans`.
     pub spans: Vec<usize>,
@@ -62,12 +62,16 @@ impl Timeline {
         let mut out = Vec::with_capacity(bounds.len());
         for bound in bounds {
             let day_end = day_start + Duration::days(1);
-            out.push(bound.middle.map(|middle_m3| MeterDay {
-                low_m3: bound.low,
-                middle_m3,
-                high_m3: bound.high,
-                metered: bound.measured,
-                spans: touching(&stretches, day_start, day_end),
+            out.push(bound.middle.map(|middle_m3| {
+                let spans = touching(&stretches, day_start, day_end);
+                let carried = |index: &usize| self.meter_spans.get(*index).is_some_and(|span| span.carried);
+                MeterDay {
+                    low_m3: bound.low,
+                    middle_m3,
+                    high_m3: bound.high,
+                    metered: bound.measured && !spans.iter().any(carried),
+                    spans,
+                }
             }));
             day_start = day_end;
         }

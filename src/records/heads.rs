@@ -138,6 +138,7 @@ pub(crate) fn spans(
                 before: None,
                 after: entry.source(),
                 head: Some(text.clone()),
+                carried: day != **first,
             });
         }
     }

@@ -317,6 +317,7 @@ fn from_readings(
             before: Some(before.entry.source()),
             after: after.entry.source(),
             head: None,
+            carried: false,
         });
     }
     spans

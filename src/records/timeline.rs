@@ -119,6 +119,8 @@ pub struct MeterSpan {
     pub after: Source,
     /// The head over a weir that it was computed from, as written: `3 in`.
     pub head: Option<String>,
+    /// Whether nobody read on this day and the reading before stands for it, as typed of the weir.
+    pub carried: bool,
 }
 
 impl MeterSpan {

@@ -213,5 +213,6 @@ pub fn span(meter: usize, first: u32, days: u32, volume_m3: f64) -> MeterSpan {
         before: None,
         after: source(),
         head: None,
+        carried: false,
     }
 }

@@ -148,7 +148,9 @@ pub(crate) fn records(b: &mut Builder<'_>) -> Vec<DayRecords> {
             if !(reading.middle_m3.is_finite() && reading.middle_m3 >= 0.0) {
                 continue;
             }
-            let basis = if meter.weir.is_some() {
+            let basis = if meter.weir.is_some() && !reading.metered {
+                Basis::COMPUTED.or(Basis::ASSUMED)
+            } else if meter.weir.is_some() {
                 Basis::METERED.or(Basis::COMPUTED)
             } else if reading.metered {
                 Basis::METERED

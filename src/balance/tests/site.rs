@@ -200,6 +200,7 @@ impl Site {
             before: None,
             after: source(),
             head: None,
+            carried: false,
         });
     }
 

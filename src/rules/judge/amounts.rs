@@ -14,7 +14,8 @@ use crate::rules::measure::readings::area;
 use crate::rules::measure::{Amounts, Flow, Stretch, Sum, day_number, day_of_number, days_touched, stretches_of};
 use crate::rules::window::statistics::Fold;
 use crate::rules::window::windows::{Window, after, days_label, each_day};
-use crate::rules::{Counted, Evidence, Interval, Missing, Number, Outcome, Subject};
+use crate::rules::{Bound, Counted, Evidence, Interval, Limit, Missing, Number, Outcome, Subject};
+use crate::told::many;
 
 /// The amounts of a limit with the factor to its unit.
 pub(crate) struct Water<'a> {
@@ -93,10 +94,10 @@ fn evidence_of(sum: &Sum<'_>) -> Vec<Evidence> {
 /// How much was counted, and how many spans of it are longer than a day. Where all are days, several meters that were read on
 /// one count it once.
 fn on_file(sum: &Sum<'_>) -> (usize, usize) {
-    let days = || sum.parts.iter().map(|(piece, _)| piece.days());
+    let days = || sum.parts.iter().filter(|(piece, _)| !piece.carried).map(|(piece, _)| piece.days());
     match days().filter(|(first, last)| first != last).count() {
         0 => (days().collect::<BTreeSet<_>>().len(), 0),
-        long => (sum.parts.len(), long),
+        long => (days().count(), long),
     }
 }
 
@@ -114,7 +115,8 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
     let mut missing: BTreeMap<Vec<(String, bool)>, Vec<NaiveDate>> = BTreeMap::new();
     for day in &days {
         let sum = water.over(&[*day]);
-        if sum.parts.is_empty() && !sum.missing.is_empty() {
+        let nobody_read = sum.parts.iter().all(|(piece, _)| piece.carried);
+        if nobody_read && !sum.missing.is_empty() && !is_over(sum.value, counted, &limit.bound) {
             let ways = sum.missing.iter().map(|(name, counted, _)| ((*name).to_owned(), *counted)).collect();
             missing.entry(ways).or_default().push(*day);
             continue;
@@ -161,6 +163,37 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
         }
     }
     out
+}
+
+/// Whether the least that a value can be is over its bound.
+fn is_over(value: Interval, counted: &Counted, bound: &Bound) -> bool {
+    bound.upper().is_some_and(|(bound, within)| {
+        let side = value.low.rounded_against(counted.rounding, bound);
+        side.is_gt() || (side.is_eq() && !within)
+    })
+}
+
+/// What a sum has of days for which the reading before stands, in the limit's unit: `of which 21 days by the reading before: 12 gal`.
+fn of_carried(water: &Water<'_>, sum: &Sum<'_>) -> Option<String> {
+    let carried = || sum.parts.iter().filter(|(piece, _)| piece.carried);
+    let days: BTreeSet<(i64, i64)> = carried().map(|(piece, _)| piece.days()).collect();
+    let amount = carried().fold(Number::ZERO, |all, (piece, _)| all.plus(piece.amount));
+    let amount = Interval::exactly(water.in_unit(amount).low);
+    (!days.is_empty()).then(|| {
+        let days = many(days.len(), "day");
+        format!("of which {days} by the reading before: {}", text::figure(&amount, &water.scene.limit.bound, false))
+    })
+}
+
+/// The figure of a sum of which nothing lacks but days for which the reading before stands is what it comes to with them: the words beside
+/// it tell how much that is, and its outcome takes it for a least.
+fn with_carried(sum: &Sum<'_>, judgement: &mut Judgement, limit: &Limit) {
+    let carried: BTreeSet<i64> =
+        sum.parts.iter().filter(|(piece, _)| piece.carried).map(|(piece, _)| piece.days().0).collect();
+    let all = sum.missing.iter().flat_map(|(_, _, days)| days).all(|day| carried.contains(&day_number(*day)));
+    if let Some(figure) = judgement.finding.figure.as_mut().filter(|_| all && !carried.is_empty()) {
+        figure.text = text::figure(&Interval::exactly(sum.value.low), &limit.bound, false);
+    }
 }
 
 /// Days of which the same spans over several days tell, or of which nothing was counted and nothing is missing.
@@ -294,11 +327,15 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, fold: Fold) -> Judge
         }
         let closed = listed.window.to <= scene.case.as_of;
         let (figured, missing) = figure(&water, counted, fold, &days);
-        out.windows.push(decided(
+        let mut judgement = decided(
             scene.limit,
             figured,
             Held { closed, fold: Some(fold), missing, ..Held::of(listed.window.clone(), counted) },
-        ));
+        );
+        if fold == Fold::Total {
+            with_carried(&water.over(&days), &mut judgement, scene.limit);
+        }
+        out.windows.push(judgement);
     }
     out
 }
@@ -307,7 +344,7 @@ fn figure(water: &Water<'_>, counted: &Counted, fold: Fold, days: &[NaiveDate]) 
     let bound = &water.scene.limit.bound;
     let sum = water.over(days);
     let mut out = Figured {
-        n: sum.parts.len(),
+        n: sum.parts.iter().filter(|(piece, _)| !piece.carried).count(),
         evidence: evidence_of(&sum),
         known_on: sum.parts.iter().map(|(piece, _)| piece.known_on).max(),
         ..Figured::of(sum.value)
@@ -335,9 +372,10 @@ fn figure(water: &Water<'_>, counted: &Counted, fold: Fold, days: &[NaiveDate]) 
         _ => {
             out.over_on = over_on(water, &sum, counted);
             let parts: Vec<Interval> = sum.parts.iter().map(|(_, part)| part.times(water.factor)).collect();
+            let carried = of_carried(water, &sum).map_or_else(String::new, |words| format!(", {words}"));
             let rest = if sum.missing.is_empty() { "" } else { " + what is missing" };
             let terms = if parts.is_empty() { "nothing counted".to_owned() } else { text::terms(&parts, " + ") };
-            out.arithmetic.push(format!("{terms}{rest} = {}", text::figure(&sum.value, bound, false)));
+            out.arithmetic.push(format!("{terms}{rest} = {}{carried}", text::figure(&sum.value, bound, false)));
         }
     }
     (out, missing)

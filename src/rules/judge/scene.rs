@@ -44,7 +44,10 @@ impl<'a> Scene<'a> {
     pub fn new(limit: &'a Limit, case: &'a Case<'a>) -> Self {
         let as_of = case.as_of;
         let dry_look = limit.counting.dry_look.is().unwrap_or(DryLook::ThatDay);
-        let flows = Flows::of(&limit.at, dry_look, case.facility, case.timeline, case.ledger, as_of);
+        let mut flows = Flows::of(&limit.at, dry_look, case.facility, case.timeline, case.ledger, as_of);
+        if limit.bound.lower().is_some() && !matches!(limit.subject, Subject::Discharge) {
+            flows.forget_carried();
+        }
         let mut refused = Vec::new();
         let found = |parameter: &str, place, unit, refused: &mut Vec<Refused>| {
             samples(limit, case, parameter, place, unit, refused)

@@ -22,6 +22,9 @@ pub(crate) struct Piece {
     pub evidence: Vec<Evidence>,
     /// The day on which it was read.
     pub known_on: NaiveDate,
+    /// Whether nobody read it: a day for which the reading before stands, as typed. It counts as a least amount and covers nothing, so
+    /// that it can make a limit exceeded and never met.
+    pub carried: bool,
 }
 
 impl Piece {
@@ -63,6 +66,7 @@ impl Channel {
             });
         }
         covered.extend(open);
+        // What hours that are not known, or a reading carried on, leave is no time.
         covered.retain(|run| run.0 < run.1);
         covered.sort_unstable();
         let mut joined: Vec<Stretch> = Vec::new();
@@ -114,9 +118,19 @@ impl Channel {
             || (self.covers(day) && self.touching((day * DAY, (day + 1) * DAY)).all(|piece| piece.amount.is_zero()))
     }
 
-    /// Whether something was surely counted within a day.
+    /// Whether something was surely counted within a day, or stands for it by the reading before.
     pub fn flowed(&self, day: i64) -> bool {
-        self.touching((day * DAY, (day + 1) * DAY)).any(|piece| !piece.amount.is_zero() && piece.days() == (day, day))
+        self.moved(day).next().is_some()
+    }
+
+    /// Whether something was surely counted within a day.
+    pub fn counted_on(&self, day: i64) -> bool {
+        self.moved(day).any(|piece| !piece.carried)
+    }
+
+    fn moved(&self, day: i64) -> impl Iterator<Item = &Piece> {
+        let within = self.touching((day * DAY, (day + 1) * DAY));
+        within.filter(move |piece| !piece.amount.is_zero() && piece.days() == (day, day))
     }
 }
 
@@ -185,6 +199,11 @@ impl Amounts {
             }
         }
         out
+    }
+
+    /// Without the days for which a reading before stands.
+    pub fn forget_carried(&mut self) {
+        self.channels.iter_mut().for_each(|channel| channel.pieces.retain(|piece| !piece.carried));
     }
 
     /// What a day can have had.
@@ -268,6 +287,7 @@ mod tests {
             text: String::new(),
             evidence: Vec::new(),
             known_on: NaiveDate::MIN,
+            carried: false,
         }
     }
 

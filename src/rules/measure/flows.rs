@@ -175,7 +175,8 @@ pub(crate) fn span_evidence(span: &MeterSpan, facility: &Facility) -> Evidence {
     let name = facility.meters.get(span.meter).map_or("", |meter| meter.name.as_str());
     let counts = Number::parse(&span.counts).map_or_else(|| span.counts.clone(), |counts| counts.in_full(6));
     let last = later(span.first_day, span.days.saturating_sub(1));
-    let from = span.head.as_ref().map_or_else(String::new, |head| format!(" from {head} over the weir"));
+    let how = if span.carried { "by the reading before," } else { "from" };
+    let from = span.head.as_ref().map_or_else(String::new, |head| format!(" {how} {head} over the weir"));
     let text = format!("{name}: {counts} {} over {}{from}", span.unit, days_label(span.first_day, last));
     evidence(last, text, &span.after)
 }
@@ -214,13 +215,14 @@ fn pieces(meter: usize, facility: &Facility, timeline: &Timeline, until: i64) ->
         out.push((
             Piece {
                 outer,
-                inner,
+                inner: if span.carried { (outer.1, outer.0) } else { inner },
                 amount: span_m3(span),
                 text: shown.text.clone(),
                 evidence: vec![shown],
                 known_on: span.to.date(),
+                carried: span.carried,
             },
-            last.is_some_and(|last| last.to == span.from),
+            last.is_some_and(|last| last.to == span.from && !last.carried && !span.carried),
         ));
         last = Some(span);
     }
@@ -286,6 +288,11 @@ impl Flows {
             }
         }
         Self { of, meters, all_metered, computed }
+    }
+
+    /// Without the days for which a reading before stands: they can make no least amount met.
+    pub fn forget_carried(&mut self) {
+        self.of.iter_mut().for_each(|place| place.water.forget_carried());
     }
 
     /// What is known of a day: a discharge at any of the places, nothing at all of them.
@@ -385,6 +392,8 @@ impl PlaceFlows {
         }
         let dry = out.dry_days(dry_look);
         for channel in &mut out.water.channels {
+            // Who looked knows better than the reading before.
+            channel.pieces.retain(|piece| !(piece.carried && dry.contains(&piece.days().0)));
             channel.dry = dry.clone();
         }
         out
@@ -412,12 +421,12 @@ impl PlaceFlows {
             last_dry = Some(*day);
         }
         out.retain(|day| {
-            !self.sampled.contains_key(day) && !self.water.channels.iter().any(|channel| channel.flowed(*day))
+            !self.sampled.contains_key(day) && !self.water.channels.iter().any(|channel| channel.counted_on(*day))
         });
         // Where looks leave a span that moved no day at all, what was counted stands and the looks do not.
         let pieces = self.water.channels.iter().flat_map(|way| &way.pieces);
         let denied: Vec<(i64, i64)> = pieces
-            .filter(|piece| !piece.amount.is_zero())
+            .filter(|piece| !piece.amount.is_zero() && !piece.carried)
             .map(Piece::days)
             .filter(|(first, last)| (*first..=*last).all(|day| out.contains(&day)))
             .collect();

@@ -42,6 +42,7 @@ pub(crate) fn wash_log(
                         text: text.clone(),
                         evidence: vec![evidence(last, text, &count.source)],
                         known_on: last,
+                        carried: false,
                     };
                     Some((piece, false))
                 })

@@ -69,7 +69,7 @@ fn spans<'a>(meters: &[usize], facility: &Facility, timeline: &'a Timeline, as_o
     timeline
         .meter_spans
         .iter()
-        .filter(|span| meters.contains(&span.meter))
+        .filter(|span| meters.contains(&span.meter) && !span.carried)
         .filter(|span| span_time(span, facility.day()).0.1 <= start_of(as_of) + DAY)
         .map(|of| {
             let exact = of.hours_known == (true, true);
