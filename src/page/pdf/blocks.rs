@@ -3,6 +3,7 @@
 use crate::page::document::{Block, Caution, Definition, Heading, List, Paragraph, Text};
 use crate::page::draw::{Canvas, Pen, Type, at, extent, wrap};
 use crate::page::pdf::compose::{BODY, CLOSE, CLOSE_TYPE, Composer, LINE, SMALL, SMALL_LINE, TABLE};
+use crate::page::pdf::keep::MOST_TOGETHER;
 
 /// Share of a sheet below which what stands on it is followed by the next section in place of a new sheet.
 const LITTLE: f32 = 0.4;

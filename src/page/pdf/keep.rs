@@ -5,7 +5,7 @@ use crate::page::draw::{Type, wrap};
 use crate::page::pdf::compose::{BODY, Composer, LINE};
 
 /// Most lines between a heading and a table that stay with it.
-const MOST_TOGETHER: usize = 8;
+pub const MOST_TOGETHER: usize = 8;
 
 /// Share of a sheet that is left blank at the most for a table to stand whole: with more of it free, the table parts.
 pub const BLANK: f32 = 1.0 / 3.0;

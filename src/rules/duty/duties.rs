@@ -164,8 +164,7 @@ fn on_file(scene: &Scene<'_>, how_often: HowOften) -> Vec<(String, Vec<OnFile>)>
             return vec![(name(0), dials_read(scene))];
         }
         let pieces = scene.flows.water();
-        let read =
-            pieces.channels.iter().chain(&scene.washes.channels).flat_map(|channel| &channel.pieces);
+        let read = pieces.channels.iter().chain(&scene.washes.channels).flat_map(|channel| &channel.pieces);
         // A day for which the reading before stands was not read.
         let read = read.filter(|piece| !piece.carried).map(|piece| OnFile {
             day: day_of_number(piece.days().1),
@@ -194,7 +193,8 @@ fn on_file(scene: &Scene<'_>, how_often: HowOften) -> Vec<(String, Vec<OnFile>)>
 /// Each reading of a point's meters on the date on which it was read. One that closes a day stands for that day only where days
 /// are asked for: who reads on Mondays has not read in the week that ends with a Sunday.
 fn dials_read(scene: &Scene<'_>) -> Vec<OnFile> {
-    let spans = scene.case.timeline.meter_spans.iter().filter(|span| scene.flows.meters.contains(&span.meter) && !span.carried);
+    let spans =
+        scene.case.timeline.meter_spans.iter().filter(|span| scene.flows.meters.contains(&span.meter) && !span.carried);
     let mut seen = BTreeSet::new();
     let mut out = Vec::new();
     for span in spans {
