@@ -38,7 +38,7 @@ pub fn draw(canvas: &mut dyn Canvas, calendar: &Calendar, (left, top): (f32, f32
         if let Some(total) = &month.total {
             let kind = total.basis.map_or(Type::plain(SMALL), |basis| Type::plain(SMALL).style(basis.style()));
             canvas.set(at(end - DAYS, y + ROW - 2.5), &total.text(), kind, Anchor::End);
-            canvas.set(at(end, y + ROW - 2.5), &month.days_with_water().to_string(), Type::plain(SMALL), Anchor::End);
+            canvas.set(at(end, y + ROW - 2.5), &month.days_with_water.to_string(), Type::plain(SMALL), Anchor::End);
         }
         canvas.set(at(left, y + ROW - 2.5), &month.name, Type::plain(SMALL), Anchor::Start);
         for (day, (mark, sample)) in month.days.iter().enumerate() {

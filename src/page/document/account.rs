@@ -17,17 +17,19 @@ pub struct AccountLine {
     pub unaccounted: bool,
     /// Whether the amount is known; where not, it stands as `not known` and the amount is 0.
     pub known: bool,
+    /// Whether days are left out of it, so that it is the least that it was.
+    pub least: bool,
 }
 
 impl AccountLine {
     /// A line with its basis.
     pub fn new(name: impl Into<String>, amount: f64, basis: Basis) -> Self {
-        Self { name: name.into(), amount, basis: Some(basis), unaccounted: false, known: true }
+        Self { name: name.into(), amount, basis: Some(basis), unaccounted: false, known: true, least: false }
     }
 
     /// The unaccounted line.
     pub fn unaccounted(name: impl Into<String>, amount: f64) -> Self {
-        Self { name: name.into(), amount, basis: None, unaccounted: true, known: true }
+        Self { name: name.into(), amount, basis: None, unaccounted: true, known: true, least: false }
     }
 
     /// The same line where nobody knows the amount.
@@ -35,9 +37,18 @@ impl AccountLine {
         Self { amount: 0.0, basis: None, known: false, ..self }
     }
 
+    /// The same line where it lacks days.
+    pub fn at_least(self) -> Self {
+        Self { least: true, ..self }
+    }
+
     /// The amount as it is set: grouped digits, or `not known`.
     pub fn figure(&self, digits: u8) -> String {
-        if self.known { figures::number(self.amount, digits) } else { "not known".to_owned() }
+        match (self.known, self.least) {
+            (false, _) => "not known".to_owned(),
+            (true, true) => format!("at least {}", figures::number(self.amount, digits)),
+            (true, false) => figures::number(self.amount, digits),
+        }
     }
 }
 
@@ -69,7 +80,7 @@ impl WaterAccount {
     /// A total as it is set; `not shown` where one of its lines is not known. What is unaccounted is no part of what is
     /// known: it is the rest.
     pub fn total(&self, lines: &[AccountLine], total: f64) -> String {
-        if lines.iter().any(|line| !line.known && !line.unaccounted) {
+        if lines.iter().any(|line| (!line.known || line.least) && !line.unaccounted) {
             "not shown".to_owned()
         } else {
             figures::number(total, self.digits)

@@ -43,15 +43,11 @@ pub struct CalendarMonth {
     pub name: String,
     /// A mark for each day from the 1st on, and whether a sample was taken.
     pub days: Vec<(DayMark, bool)>,
+    /// On how many days water left, by a look, a sample, a meter or the computation: marks alone do not tell, since a day looked at and
+    /// dry may have had some by the computation.
+    pub days_with_water: usize,
     /// What the days come to, in the calendar's unit: what left in the month.
     pub total: Option<Cell>,
-}
-
-impl CalendarMonth {
-    /// On how many days water flowed, by a look, a meter or the computation alone.
-    pub fn days_with_water(&self) -> usize {
-        self.days.iter().filter(|(mark, _)| matches!(mark, DayMark::Flowing | DayMark::ComputedOnly)).count()
-    }
 }
 
 /// A calendar.

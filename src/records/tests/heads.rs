@@ -1,5 +1,7 @@
 //! Heads over a weir: the volume of a day, how long a reading stands, what is not known; letters of a sheet.
 
+use chrono::NaiveDate;
+
 use super::fixture::{OUTFALL, facility, read_rows};
 use crate::facility::model::{Facility, HeadStands, MeterWeir, Rating, Weir};
 use crate::quantity::units::named;
@@ -54,6 +56,13 @@ fn a_reading_may_stand_until_the_next_or_for_the_day_before() {
     let (spans, told) = days(&weir(HeadStands::UntilTheNext), rows);
     let three = [("2023-04-04", 50_494), ("2023-04-05", 50_494), ("2023-04-06", 50_494), ("2023-04-07", 0)];
     assert_eq!(spans, said(&three));
+    let (timeline, _) = read_rows(&weir(HeadStands::UntilTheNext), rows);
+    let carried: Vec<bool> = timeline.meter_spans.iter().map(|span| span.carried).collect();
+    assert_eq!(carried, [false, true, true, false]);
+    let day = NaiveDate::from_ymd_opt(2023, 4, 4).unwrap();
+    let read = timeline.meter_days(&weir(HeadStands::UntilTheNext), 0, day, 4);
+    let metered: Vec<bool> = read.into_iter().map(|day| day.unwrap().metered).collect();
+    assert_eq!(metered, [true, false, false, true]);
     assert!(told.iter().any(|line| line.contains("2 days without a reading of their own")), "{told:?}");
     let (spans, _) = days(&weir(HeadStands::TheDayBefore), rows);
     assert_eq!(spans, said(&[("2023-04-03", 50_494), ("2023-04-06", 0)]));

@@ -51,6 +51,14 @@ pub fn seen_unbooked(case: &Case, id: PlaceId) -> Option<usize> {
     (without * 2 > seen.len()).then_some(seen.len())
 }
 
+/// The days on which water left by an outfall at which somebody looks, as its table counts them; none at a sewer or a haulier.
+pub fn days_with_water(case: &Case, id: PlaceId) -> Option<usize> {
+    outfalls(case).contains(&id).then(|| {
+        let outfall = Outfall::of(case, id);
+        outfall.dates().filter(|date| outfall.had_water(*date)).count()
+    })
+}
+
 /// Days on which water was seen to leave by an outfall, or was sampled there, and the ledger moves none.
 pub fn days_without_volume(case: &Case, id: PlaceId) -> usize {
     let outfall = Outfall::of(case, id);
@@ -160,7 +168,22 @@ impl<'a> Outfall<'a> {
 
     /// Whether water left, and the ledger moves none.
     fn lacks_volume(&self, date: NaiveDate) -> bool {
-        self.seen_or_sampled(date) && self.moved(date).is_none()
+        self.seen_or_sampled(date) && self.moved(date).is_none() && !self.is_counted(date)
+    }
+
+    /// Whether water left by a look, a sample, a meter or the computation: one count of days for every page.
+    fn had_water(&self, date: NaiveDate) -> bool {
+        self.seen_or_sampled(date) || self.moved(date).is_some()
+    }
+
+    /// Whether meters counted every way to the outfall on a day, alone or with other days: where water was seen and they counted
+    /// nothing, it was less than they count, and their next count has it. Limits take the meter too.
+    fn is_counted(&self, date: NaiveDate) -> bool {
+        let ledger = self.case.ledger;
+        let ways = ledger.select(&Selector::to(Node::Place(self.id)));
+        let Some(day) = ledger.day_of(date) else { return false };
+        let counted = |of: Bits| of.has(Bits::METERED) && !of.has(Bits::UNKNOWN);
+        !ways.is_empty() && ways.iter().all(|way| counted(ledger.water_basis(day, *way)))
     }
 
     /// Water that the ledger moved on a day, with its basis: all that a meter counted, and what was computed if it would
@@ -213,6 +236,14 @@ impl<'a> Outfall<'a> {
         self.dates().filter(|date| matches!(self.mark(*date), DayMark::NotSeen | DayMark::ComputedOnly)).collect()
     }
 
+    /// How many days without a look only a reading before, carried on, tells of.
+    fn carried(&self) -> usize {
+        let here = |meter: usize| self.case.facility.meters.get(meter).is_some_and(|meter| meter.to == self.id);
+        let spans = self.case.timeline.meter_spans.iter().filter(|span| span.carried && here(span.meter));
+        let days: BTreeSet<NaiveDate> = spans.map(|span| span.first_day).collect();
+        self.unseen().into_iter().filter(|date| days.contains(date)).count()
+    }
+
     fn days_marked(&self, wanted: DayMark) -> Vec<NaiveDate> {
         self.dates().filter(|date| self.mark(*date) == wanted).collect()
     }
@@ -224,7 +255,9 @@ impl<'a> Outfall<'a> {
             for date in from.iter_days().take_while(|date| *date <= to) {
                 days.push((self.mark(date), self.samples.contains_key(&date)));
             }
-            months.push(CalendarMonth { name: month(from), days, total: self.total(from, to) });
+            let days_with_water =
+                from.iter_days().take_while(|date| *date <= to).filter(|date| self.had_water(*date)).count();
+            months.push(CalendarMonth { name: month(from), days, days_with_water, total: self.total(from, to) });
         }
         let totals = format!("left, {}", units::volume(self.case.facility.system).name);
         months.chunks(MOST_MONTHS).map(|months| Calendar { months: months.to_vec(), totals: totals.clone() }).collect()
@@ -243,10 +276,10 @@ impl<'a> Outfall<'a> {
     /// On how many of some days water left, and what is known of it from a day to another, of which a day's volume may be lacking;
     /// none where no figure is known of any.
     fn known(&self, days: &[NaiveDate], (from, to): (NaiveDate, NaiveDate)) -> Option<(Vec<NaiveDate>, Known)> {
-        let moved: Vec<NaiveDate> = days.iter().copied().filter(|date| self.moved(*date).is_some()).collect();
+        let with_water: Vec<NaiveDate> = days.iter().copied().filter(|date| self.had_water(*date)).collect();
         let mut known = Known::between(&self.water, from, to);
         known.lacks |= days.iter().any(|date| self.lacks_volume(*date));
-        (!moved.is_empty()).then_some((moved, known))
+        days.iter().any(|date| self.moved(*date).is_some()).then_some((with_water, known))
     }
 
     fn table(&self, most: usize) -> Table {
@@ -260,7 +293,7 @@ impl<'a> Outfall<'a> {
             Column::figures("Rain, with the day before", rain.name),
         ];
         if let Some(pond) = pond {
-            columns.push(Column::figures(format!("{pond} that morning"), level.name));
+            columns.push(Column::figures(format!("{pond} at the day's opening"), level.name));
         }
         columns.push(Column::words("Sampled"));
         columns.push(Column::words("Paper"));
@@ -277,7 +310,8 @@ impl<'a> Outfall<'a> {
         for date in &printed {
             table.row(self.row(*date));
         }
-        let of = |wanted: DayMark| left.iter().filter(|date| self.mark(**date) == wanted).count();
+        let with_water: Vec<NaiveDate> = left.iter().copied().filter(|date| self.had_water(*date)).collect();
+        let of = |wanted: DayMark| with_water.iter().filter(|date| self.mark(**date) == wanted).count();
         let metered = self.dates().any(|date| self.is_metered(date));
         let counts = [
             (of(DayMark::Flowing), if metered { "seen or metered flowing" } else { "seen flowing" }),
@@ -287,8 +321,8 @@ impl<'a> Outfall<'a> {
         ];
         let counts: Vec<String> =
             counts.iter().filter(|(count, _)| *count > 0).map(|(count, words)| format!("{count} {words}")).collect();
-        if left.len() > 1 {
-            table.note(format!("Of these {} days: {}.", left.len(), counts.join(", ")));
+        if with_water.len() > 1 {
+            table.note(format!("Of these {} days: {}.", with_water.len(), counts.join(", ")));
         }
         if left.len() > most {
             table.note(format!("{most} of {} days; all of them stand in the annex.", left.len()));
@@ -329,10 +363,10 @@ impl<'a> Outfall<'a> {
 
     /// What left on some days together, and how many of them are listed above.
     fn sum_of(&self, days: &[NaiveDate], listed: &[NaiveDate], of: &str) -> Option<Vec<Cell>> {
-        let (moved, known) = self.known(days, self.case.period)?;
-        let shown = moved.iter().filter(|date| listed.contains(date)).count();
-        let above = if shown == moved.len() { String::new() } else { format!(", {shown} listed") };
-        let words = format!("{of}, {}{above}", many(moved.len(), "day"));
+        let (with_water, known) = self.known(days, self.case.period)?;
+        let shown = with_water.iter().filter(|date| listed.contains(date)).count();
+        let above = if shown == with_water.len() { String::new() } else { format!(", {shown} listed") };
+        let words = format!("{of}, {}{above}", many(with_water.len(), "day"));
         Some(vec![Cell::words(words), Cell::words(""), known.cell(units::volume(self.case.facility.system))])
     }
 
@@ -344,6 +378,7 @@ impl<'a> Outfall<'a> {
                 Some(known) => Cell::figure(volume.of(m3), volume.digits, known),
                 None => Cell::words("not known"),
             },
+            None if self.seen_or_sampled(date) && self.is_counted(date) => Cell::words("none counted"),
             // A look or a sample stands above a computation that moved nothing.
             None if self.seen_or_sampled(date) => Cell::words("not known"),
             None => Cell::words("none"),
@@ -356,6 +391,7 @@ impl<'a> Outfall<'a> {
             Cell::words(match self.looked(date) {
                 Some(true) => "flowing",
                 Some(false) => "dry",
+                None if self.weirs.iter().any(|(_, days)| days.contains(&date)) => "weir read",
                 None if self.is_metered(date) => "metered",
                 None => "not looked",
             }),
@@ -363,7 +399,7 @@ impl<'a> Outfall<'a> {
             fell.map_or_else(|| Cell::words("not known"), |mm| Cell::number(rain.of(mm), rain.digits)),
         ];
         if let Some(pond) = self.pond {
-            cells.push(self.level_that_morning(pond, date, level));
+            cells.push(self.level_at_opening(pond, date, level));
         }
         let samples = self.samples.get(&date).map_or(&[][..], Vec::as_slice);
         cells.push(Cell::words(sampled(samples)));
@@ -380,8 +416,8 @@ impl<'a> Outfall<'a> {
         cells
     }
 
-    /// The level as read on the day, else as computed for the close of the day before.
-    fn level_that_morning(&self, pond: &StoreSeries, date: NaiveDate, unit: units::Unit) -> Cell {
+    /// The level at the close of the day before: what was read as the day began, whatever date the day bears.
+    fn level_at_opening(&self, pond: &StoreSeries, date: NaiveDate, unit: units::Unit) -> Cell {
         let Some(before) = self.case.ledger.day_of(date).and_then(|day| day.checked_sub(1)) else {
             return Cell::nothing();
         };
@@ -469,6 +505,15 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
             text = text.plain(format!(" Not looked at on {more}: {among}; the annex lists them."));
         }
     }
+    let carried = outfall.carried();
+    if carried > 0 {
+        text = text.plain(format!(
+            " For {} of {} the reading before stands, as typed: nobody read, and what is printed for {} is assumed.",
+            if carried == unseen.len() { "each".to_owned() } else { carried.to_string() },
+            if unseen.len() == 1 { "that day" } else { "these days" },
+            if carried == 1 { "it" } else { "them" }
+        ));
+    }
     doc.paragraph(text);
     let name = outfall.name();
     for calendar in outfall.calendars() {
@@ -522,6 +567,18 @@ fn disagree(outfall: &Outfall, doc: &mut Document) {
         .dates()
         .filter(|date| outfall.lacks_volume(*date))
         .partition(|date| outfall.looked(*date) == Some(true));
+    let nothing: Vec<String> = outfall
+        .dates()
+        .filter(|date| outfall.seen_or_sampled(*date) && outfall.moved(*date).is_none() && outfall.is_counted(*date))
+        .map(day)
+        .collect();
+    if !nothing.is_empty() {
+        told.push(Text::from(format!(
+            "Seen flowing or sampled, though the meter counted nothing: {}. The meter stands for the volume: what passed was less \
+             than it counts, and is in its next count.",
+            first_few(&nothing)
+        )));
+    }
     // What would move may depend on what is not known: then nothing was computed that a look could contradict.
     let unknown = outfall.water.basis.iter().any(|of| of.has(Bits::UNKNOWN));
     let moves = if unknown { "what the ledger moves is not known" } else { "the computation moves no water" };

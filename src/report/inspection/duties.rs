@@ -204,9 +204,10 @@ fn outcome(finding: &Finding) -> &'static str {
     }
 }
 
-/// Whether the last that answers a notice came after its day.
+/// Whether anything that answers a notice came after its time, the call as much as the letter.
 fn is_late(finding: &Finding) -> bool {
-    finding.due.is_some_and(|due| finding.evidence.iter().any(|one| one.day > due))
+    let told = finding.sentences.iter().any(|sentence| sentence.contains(", late by "));
+    told || finding.due.is_some_and(|due| finding.evidence.iter().any(|one| one.day > due))
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ use crate::report::inspection::about::{Case, basis, day, said, trace};
 use crate::report::inspection::lacking::{same_said, told_in_full, windows_of};
 use crate::report::inspection::limit_rows::is_nought;
 use crate::report::inspection::limits_bare;
-use crate::report::inspection::page_one::basis_of;
+use crate::report::inspection::page_one::{basis_of, forbids};
 use crate::report::inspection::paper_trail::{dials, papers};
 use crate::report::units;
 use crate::rules::{Finding, FindingKind, Outcome, Provenance, WindowFinding};
@@ -147,6 +147,8 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         .windows
         .iter()
         .filter(|window| window.figure.is_some() && matches!(window.outcome, Outcome::Met | Outcome::NoDischarge))
+        // Nothing, of which nothing was read or sampled, is no reading within the limit.
+        .filter(|window| window.n > 0 || window.figure.as_ref().is_some_and(|figure| figure.high != 0.0))
         .collect();
     nearest_first(finding, &mut within);
     // Days on which nothing flowed are no near ones.
@@ -161,7 +163,14 @@ fn windows(case: &Case, finding: &Finding) -> Table {
     let few = within.len().min(FEW_WITHIN);
     let (near, rest) = within.split_at(few);
     for window in over.into_iter().take(MOST_WINDOWS).chain(near.iter().copied()) {
-        table.row(row(case, window));
+        let mut cells = row(case, window);
+        // A meter that moved over several days tells of one of them.
+        if forbids(finding) && window.figure.is_none() && window.n == 1 && window.from < window.to {
+            if let Some(cell) = cells.get_mut(2) {
+                *cell = Cell::words("at least 1 day");
+            }
+        }
+        table.row(cells);
     }
     if left > 0 {
         table.note(format!("{left} more that are over or not decided: in the annex."));

@@ -277,13 +277,18 @@ fn coming(case: &Case, rows: &mut Vec<(String, Text)>) {
         .filter(|finding| finding.due.is_some())
         .collect();
     due.sort_by_key(|finding| finding.due);
-    let words: Vec<String> = alike(due, |finding| (finding.due, finding.outcome))
+    let groups = alike(due, |finding| (finding.due, finding.outcome));
+    let words: Vec<String> = groups
         .iter()
         .take(MOST_LINES)
         .filter_map(|group| Some(format!("{}: {}", group.first()?.due.map(day)?, duty_words(group))))
         .collect();
     if !words.is_empty() {
-        rows.push(("Comes due".to_owned(), Text::from(format!("{}.", words.join("; ")))));
+        let more = match groups.len().saturating_sub(MOST_LINES) {
+            0 => String::new(),
+            more => format!("; {more} more under “Duties and notices”"),
+        };
+        rows.push(("Comes due".to_owned(), Text::from(format!("{}{more}.", words.join("; ")))));
     }
 }
 
@@ -388,7 +393,8 @@ fn gaps(case: &Case, rows: &mut Vec<(String, Text)>) {
             limits(case).any(|limit| limit.missing.iter().any(|known| known.sentence == missing.sentence))
         })
     };
-    let gaps = of(case, FindingKind::Monitoring, Outcome::Overdue).filter(|finding| !told(finding)).collect();
+    let (elsewhere, gaps): (Vec<&Finding>, Vec<&Finding>) =
+        of(case, FindingKind::Monitoring, Outcome::Overdue).partition(|finding| told(finding));
     let gaps: Vec<String> = alike(gaps, |finding| finding.how_many.clone())
         .iter()
         .filter_map(|group| {
@@ -396,8 +402,16 @@ fn gaps(case: &Case, rows: &mut Vec<(String, Text)>) {
             Some(format!("{} ({}{each})", duty_words(group), group.first()?.how_many))
         })
         .collect();
+    let more = match elsewhere.len() {
+        0 => String::new(),
+        1 => " 1 more duty with a gap stands under “Duties and notices”.".to_owned(),
+        more => format!(" {more} more duties with gaps stand under “Duties and notices”."),
+    };
     if !gaps.is_empty() {
-        rows.push(("Gaps".to_owned(), Text::from(format!("Not to be made up now: {}.", gaps.join("; ")))));
+        rows.push(("Gaps".to_owned(), Text::from(format!("Not to be made up now: {}.{more}", gaps.join("; ")))));
+    } else if !more.is_empty() {
+        let words = more.trim_start().replacen(" more", "", 1);
+        rows.push(("Gaps".to_owned(), Text::from(words)));
     }
 }
 

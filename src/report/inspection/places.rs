@@ -5,7 +5,7 @@ use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Stretch, Table, figures};
 use crate::report::inspection::about::{Case, basis, month, with_key};
 use crate::report::inspection::balance;
-use crate::report::inspection::days::{days_without_volume, seen_unbooked};
+use crate::report::inspection::days::{days_with_water, days_without_volume, seen_unbooked};
 use crate::report::inspection::known::Known;
 use crate::report::inspection::limit_lines::{Charted, of_a_day};
 use crate::report::inspection::sampled::{beside, is_weighed, missed, why_not_shown};
@@ -102,6 +102,7 @@ fn filters(case: &Case, doc: &mut Document) {
     }
     columns.extend([Column::figures("Solids caught", mass.name), Column::figures("Standing or washing", "h")]);
     let mut table = Table::new(columns).caption("What each filter did").wide();
+    let sent = sent(case, &REJECT);
     for id in filters {
         let Some(place) = case.facility.get(id) else {
             continue;
@@ -137,7 +138,13 @@ fn filters(case: &Case, doc: &mut Document) {
             aside(&totals.wash_water),
         ];
         if rejects {
-            cells.push(aside(&totals.reject));
+            let sent = sent.iter().find(|(of, _)| *of == id);
+            let lacks = totals.reject.water_basis.has(Bits::UNKNOWN);
+            cells.push(match sent.filter(|_| lacks) {
+                // The days that are known, as by month.
+                Some((_, series)) => Known::between(series, case.period.0, case.period.1).cell(volume),
+                None => aside(&totals.reject),
+            });
         }
         cells.extend([
             cell(totals.solids_caught_kg, mass, totals.solids_caught_basis),
@@ -356,7 +363,12 @@ fn discharges(case: &Case, doc: &mut Document) {
             _ => water(cell(most, volume, amount.water_basis)),
         };
         let not_shown = missed(case, id).is_some() || unbooked.is_some();
-        let solids = |kg: f64, of: Bits| if not_shown { Cell::words("not shown") } else { cell(kg, mass, of) };
+        // Held against samples or weigh tickets, the computation's load is an estimate, whatever it is made of.
+        let is_beside = beside(case, id).is_some();
+        let solids = |kg: f64, of: Bits| match not_shown {
+            true => Cell::words("not shown"),
+            false => cell(kg, mass, if is_beside { of.or(Bits::ASSUMED) } else { of }),
+        };
         if let Some(seen) = unbooked {
             table.note(format!(
                 "{} was seen flowing or sampled on {}; {}, so that how much left is not known.",
@@ -368,7 +380,14 @@ fn discharges(case: &Case, doc: &mut Document) {
         let mut cells = vec![
             Cell::words(place.name.clone()),
             Cell::words(point.kind.words()),
-            if hauled { Cell::nothing() } else { water(Cell::number(f64::from(amount.days), 0)) },
+            if hauled {
+                Cell::nothing()
+            } else {
+                {
+                    let days = days_with_water(case, id).map_or(f64::from(amount.days), |days| days as f64);
+                    water(Cell::number(days, 0))
+                }
+            },
             water(booked.cell(volume)),
             most,
             solids(amount.solids_kg, amount.solids_basis),
@@ -398,7 +417,8 @@ fn discharges(case: &Case, doc: &mut Document) {
             alone.join(", ")
         ));
     }
-    table.note("“Days” counts days on which the ledger moved water there; a look or a meter says whether it flowed.");
+    table
+        .note("“Days” counts days on which water left by a meter or the computation, or was seen to leave or sampled.");
     doc.table(table);
 }
 

@@ -143,7 +143,10 @@ pub fn beside(case: &Case, id: PlaceId) -> Option<String> {
         format!("{have} {} wet where the computation has {}", figure(tickets.iter().sum()), figure(wet_kg(case, id)))
     });
     let words: Vec<String> = sampled.into_iter().chain(weighed).collect();
-    (!words.is_empty()).then(|| format!("Solids to {}: {}.", case.name(id), words.join("; ")))
+    (!words.is_empty()).then(|| {
+        let words = words.join("; ");
+        format!("Solids to {}: {words}. A load from it is an estimate, and may be off by as much.", case.name(id))
+    })
 }
 
 /// What the ledger took to a place in the period, wet: water weighs a tonne a cubic metre to well within what a weighbridge shows.

@@ -6,7 +6,7 @@ use crate::balance::{self, Account, Amount, Node, Purpose, Selector, StoreSeries
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, SitePlace};
 use crate::page::document::{AccountLine, Basis, Document, Text, WaterAccount, figures};
 use crate::report::inspection::about::{Case, basis, month};
-use crate::report::inspection::days::{days_without_volume, seen_unbooked};
+use crate::report::inspection::days::{days_with_water, days_without_volume, seen_unbooked};
 use crate::report::inspection::known::{Known, WaysOut};
 use crate::report::inspection::places::discharge_ids;
 use crate::report::inspection::sampled::missed;
@@ -135,7 +135,15 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
             hauled.water_m3 += amount.water_m3;
             hauled.water_basis = hauled.water_basis.or(amount.water_basis);
         } else if amount.water_m3 > 0.0 && !matches!(node, Node::Place(id) if seen_unbooked(case, *id).is_some()) {
-            out.went_out.push(line(went_out_name(case, *node, amount), amount));
+            let name = went_out_name(case, *node, amount);
+            out.went_out.push(match left_by(case, *node) {
+                // The days that are known stand here as under "What left the site".
+                Some(known) if known.lacks && unit.of(known.sum) >= 0.5 * 10_f64.powi(-i32::from(out.digits)) => {
+                    AccountLine::new(name, unit.of(known.sum), basis(known.of).unwrap_or(Basis::Assumed)).at_least()
+                }
+                Some(known) if known.lacks => AccountLine::new(name, 0.0, Basis::Assumed).not_known(),
+                _ => line(name, amount),
+            });
         }
     }
     // Outfalls seen flowing, or sampled, when the ledger moves nothing there: what left by them is not known.
@@ -163,7 +171,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         out.went_out.push(line("Hauled away".to_owned(), &hauled));
     }
     let gain = totals.stores_gain_m3;
-    let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known);
+    let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known || line.least);
     if !unbooked.is_empty() {
         let names = match unbooked.as_slice() {
             [first, .., last] if unbooked.len() > 2 => format!("{first} to {last}, seen or sampled"),
@@ -296,12 +304,28 @@ fn is_rained_on(case: &Case) -> bool {
     case.facility.places.iter().any(|place| matches!(place.kind, PlaceKind::Catchment(_) | PlaceKind::Pond(_)))
 }
 
+/// What left by an outfall, of which days may lack; none of what is no outfall.
+fn left_by(case: &Case, node: Node) -> Option<Known> {
+    let Node::Place(id) = node else { return None };
+    discharge_ids(case).contains(&id).then(|| {
+        let series = case.ledger.series(&Watch::Water(Selector::to(node)));
+        let mut known = Known::between(&series, case.period.0, case.period.1);
+        known.lacks |= days_without_volume(case, id) > 0;
+        known
+    })
+}
+
 fn went_out_name(case: &Case, node: Node, amount: &Amount) -> String {
     match node {
         Node::Crop => "Taken up by crops and dried off beds".to_owned(),
         Node::Retained => "Soaked into or dried off yards and roofs".to_owned(),
         other => {
-            format!("{}, {} {}", case.ledger.label(other), amount.days, if amount.days == 1 { "day" } else { "days" })
+            let days = match other {
+                Node::Place(id) => days_with_water(case, id),
+                _ => None,
+            };
+            let days = days.unwrap_or(usize::try_from(amount.days).unwrap_or(0));
+            format!("{}, {}", case.ledger.label(other), many(days, "day"))
         }
     }
 }
@@ -384,7 +408,7 @@ fn washes(case: &Case) -> Option<String> {
     let water = if water.is_empty() { "none".to_owned() } else { water.join(", ") };
     // A meter on wash water counts no washes, and none counted is not none.
     Some(match (events, uncounted) {
-        (0, true) => format!("Wash and rinse water {water}; no count of washes is on file."),
+        (0, _) => format!("Wash and rinse water {water}; no count of washes is on file."),
         (_, true) => {
             format!("Filter washes counted: {}; wash and rinse water {water}.", figures::number(events as f64, 0))
         }

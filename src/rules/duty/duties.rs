@@ -12,9 +12,9 @@ use crate::rules::duty::{DueStretch, DutyInputs, due, stretch_words};
 use crate::rules::judge::case::Case;
 use crate::rules::judge::lacking::{lacking_sentence, stretches_of};
 use crate::rules::judge::scene::Scene;
-use crate::rules::measure::{Flow, Flows, day_of_number, span_evidence};
+use crate::rules::measure::{Flow, Flows, Piece, day_number, day_of_number, span_evidence};
 use crate::rules::predict::plan::{calendar, first_way};
-use crate::rules::window::windows::day_label;
+use crate::rules::window::windows::{day_label, days_label};
 use crate::rules::{Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding};
 
 /// Findings on every duty to sample, read or look, in file order; a duty that two limits share is told once. `weeks` has
@@ -88,7 +88,13 @@ fn of_limit(limit: &Limit, week: Option<Weekday>, case: &Case<'_>) -> Vec<Findin
         let mut finding = started(format!("duty / {name}"), name, at_text, Some(duty.place.clone()));
         finding.words.clone_from(&limit.words);
         finding.about = Some((format!("{}, {}", what_is_due(limit), duty.text), at_text.to_owned()));
-        fill(&mut finding, &stretches, duty.how_often, |due| lacking_sentence(due, limit, case.timeline));
+        fill(&mut finding, &stretches, duty.how_often, |due| {
+            let missing = lacking_sentence(due, limit, case.timeline);
+            match counted_over(&flows, due).filter(|_| due.not_known) {
+                Some(span) => Missing { sentence: format!("{}: {span}", due.window.label), ..missing },
+                None => missing,
+            }
+        });
         finding.evidence = held.iter().flat_map(|row| row.evidence.clone()).collect();
         out.push(finding);
         let now = (case.as_of, case.as_of);
@@ -210,6 +216,19 @@ fn dials_read(scene: &Scene<'_>) -> Vec<OnFile> {
     }
     out.sort_by_key(|row| row.day);
     out
+}
+
+/// Of a day that a reading over several tells of, with water in it: what is known, and what is not.
+fn counted_over(flows: &Flows, due: &DueStretch) -> Option<String> {
+    let day = (due.window.from == due.window.to).then(|| day_number(due.window.from))?;
+    let water = flows.water();
+    let over = |piece: &&Piece| {
+        let (first, last) = piece.days();
+        first < last && (first..=last).contains(&day) && !piece.amount.is_zero()
+    };
+    let piece = water.channels.iter().flat_map(|way| &way.pieces).find(over)?;
+    let days = days_label(day_of_number(piece.days().0), day_of_number(piece.days().1));
+    Some(format!("no reading of its own on file; what the meter counted over {days} may have been of it or not."))
 }
 
 pub(super) fn started(id: String, name: String, at: &str, place: Option<crate::told::Place>) -> Finding {

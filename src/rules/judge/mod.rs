@@ -369,9 +369,9 @@ fn discharge(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         finding.worst_when = Some(first.finding.label.clone());
         // Days that are not shown are no part of those that were over.
         let alike = || telling.iter().filter(|other| other.finding.outcome == first.finding.outcome);
-        // Of what a meter counted over several days the days are not known one by one.
+        // Of what a meter counted over several days the days are not known one by one; one of them it was.
         let (told, untold): (Vec<&&Judgement>, Vec<_>) = alike().partition(|one| one.finding.figure.is_some());
-        let days = told.iter().map(|judgement| judgement.finding.n).sum();
+        let days = told.iter().map(|judgement| judgement.finding.n).sum::<usize>() + untold.len();
         if let Some(figure) = told.iter().find_map(|one| one.finding.figure.as_ref()) {
             let mut figure = figure.clone();
             let least = if untold.is_empty() { "" } else { "at least " };

@@ -329,6 +329,25 @@ mod tests {
         assert_eq!(ends(&amounts.on(5)), (0.0, 0.0));
     }
 
+    /// A day for which the reading before stands covers nothing: 7 at least, and no day without water, whatever was read before it.
+    #[test]
+    fn a_reading_carried_on_is_a_least_and_never_dry() {
+        let carried = |amount| (Piece { carried: true, inner: (2 * DAY, DAY), ..piece(DAY, 2 * DAY, amount) }, false);
+        for (amount, flows) in [(7, true), (0, false)] {
+            let pieces = vec![(piece(0, DAY, amount), false), carried(amount), (piece(2 * DAY, 3 * DAY, 0), false)];
+            let way = Channel::new("a to b".to_owned(), pieces, true);
+            assert!(way.covers(0) && !way.covers(1) && way.covers(2));
+            assert!(!way.is_dry(1) && way.is_dry(2));
+            assert_eq!((way.flowed(1), way.counted_on(1)), (flows, false));
+            let amounts = Amounts { channels: vec![way] };
+            assert_eq!(ends(&amounts.on(1)), (amount as f64, f64::INFINITY));
+            assert_eq!(ends(&amounts.over(&[(0, 3 * DAY)])), (2.0 * amount as f64, f64::INFINITY));
+            let mut read = amounts;
+            read.forget_carried();
+            assert_eq!(ends(&read.on(1)), (0.0, f64::INFINITY));
+        }
+    }
+
     /// A span of days 0 to 2 with day 0 looked at and dry: none of it was on day 0.
     #[test]
     fn nothing_of_a_span_was_on_a_day_seen_dry() {

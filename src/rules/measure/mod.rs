@@ -21,7 +21,7 @@ pub(crate) use clock::{
     DAY, Moment, Stretch, day_at, day_number, day_of_number, days_touched, is_inside, meets, start_of, stretches_of,
     without,
 };
-pub(crate) use counts::{Amounts, Sum};
+pub(crate) use counts::{Amounts, Piece, Sum};
 pub(crate) use flows::{DUST_M3, Flow, Flows, channels_text, moment_in, span_evidence};
 pub(crate) use hours::hours;
 pub(crate) use loads::{LoadDay, load_days};

@@ -246,12 +246,12 @@ impl Storms {
             .rain
             .iter()
             .any(|span| !span.high_mm.is_finite() && span.time.1 > day * DAY - back && span.time.0 < (day + 1) * DAY);
+        let ended = ended.filter(|ended| *ended + after < day && *ended < may_end);
+        let hours_decide = ended.is_some() && !unread;
         Missing {
             of: None,
             paper: None,
-            sentence: if let (Some(ended), false) =
-                (ended.filter(|ended| *ended + after < day && *ended < may_end), unread)
-            {
+            sentence: if let (Some(ended), false) = (ended, unread) {
                 format!(
                     "{label}: over {} surely fell by {}; the readings don't tell whether the {} h that had it went on to {}, and \
                      only then is the discharge excused.",
@@ -265,7 +265,16 @@ impl Storms {
             } else {
                 format!("{label}: the gauge's readings don't tell how much fell in any {} h.", self.except.in_any_h)
             },
-            would_show: Some("An hourly record from a station nearby would settle it.".to_owned()),
+            // Readings of a day each can't settle hours, but they do where the permit means the gauge's own days.
+            would_show: Some(if hours_decide {
+                format!(
+                    "The rules file goes by any {} h: an hourly record from a station nearby would settle it, or the permit where it goes \
+                     by the gauge's own days.",
+                    self.except.in_any_h
+                )
+            } else {
+                "An hourly record from a station nearby would settle it.".to_owned()
+            }),
         }
     }
 
