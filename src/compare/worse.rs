@@ -2,6 +2,7 @@
 
 use crate::compare::doubts::{Doubt, believed, doubts, not_kept};
 use crate::compare::figures::plain;
+use crate::compare::on_file::OnFile;
 use crate::compare::outcomes::NOTHING_FLOWS;
 use crate::compare::predicted::Predicted;
 use crate::compare::tried::Sampled;
@@ -155,27 +156,54 @@ pub fn outside_of_both<'a>(of: &'a [Predicted], than: &[Predicted], doubts: &[Do
         .collect()
 }
 
-/// Limits by which an option comes out no worse, and which all the same it is outside of, or may be, in some draws and in more than the
-/// other: `outside of Sewer solids in 3 % of the draws`.
+/// Limits by which an option comes out no worse, and which all the same it is outside of, or may be, in some draws, and comes nearer to
+/// than the other: `outside of Sewer solids in 3 % of the draws`.
 fn nearly_kept(of: &[Predicted], than: &[Predicted], doubts: &[Doubt]) -> Vec<String> {
-    let told = worse(of, than, doubts);
-    let limits = of.iter().filter(|with| !told.iter().any(|of| of.with.name == with.name));
+    let mut told: Vec<String> = worse(of, than, doubts).into_iter().map(|of| of.with.name).collect();
+    told.extend(outside_of_both(of, than, doubts).into_iter().map(|of| of.name.clone()));
+    let limits = of.iter().filter(|with| !told.contains(&with.name));
     let words = |with: &Predicted| {
         let doubt = doubts.iter().find(|doubt| doubt.limit == with.name);
         let was = than.iter().find(|other| other.name == with.name);
         let share = not_kept(with, doubt);
-        let is_more = share > was.map_or(0.0, |was| not_kept(was, doubt)) && with.outcome.is_some();
+        let is_more = share > 0.0 && was.is_none_or(|was| with.moves_nearer(was)) && with.outcome.is_some();
         let may = if share > with.share_outside.unwrap_or(0.0) { ", by what was logged," } else { "" };
         is_more.then(|| format!("outside of {}{may} in {} of the draws", with.name, of_draws(Some(share))))
     };
     limits.filter_map(words).collect()
 }
 
+/// Whether an option's figure is shown to come within a limit that the records have exceeded as the site stands.
+fn is_shown_within(with: &Predicted, doubt: Option<&Doubt>) -> bool {
+    with.figure == NOTHING_FLOWS || believed(with, doubt) == Some(Outcome::PredictedWithin)
+}
+
+/// What stands behind a yes: limits that the records have exceeded and that it is not shown to come within, and see [`nearly_kept`].
+fn stands_behind(of: &[Predicted], than: &[Predicted], doubts: &[Doubt], exceeded: &[String]) -> Vec<String> {
+    let doubt = |of: &Predicted| doubts.iter().find(|doubt| doubt.limit == of.name);
+    let mut told: Vec<String> = worse(of, than, doubts).into_iter().map(|of| of.with.name).collect();
+    told.extend(outside_of_both(of, than, doubts).into_iter().map(|of| of.name.clone()));
+    let stays = of.iter().filter(|with| {
+        exceeded.contains(&with.name)
+            && with.outcome.is_some()
+            && !told.contains(&with.name)
+            && !is_shown_within(with, doubt(with))
+    });
+    let stays: Vec<&str> = stays.map(|with| with.name.as_str()).collect();
+    let others: Vec<Predicted> = of.iter().filter(|of| !stays.contains(&of.name.as_str())).cloned().collect();
+    let mut out = nearly_kept(&others, than, doubts);
+    if !stays.is_empty() {
+        out.push(format!("stays outside of {}, as the site is by its records", stays.join(" and of ")));
+    }
+    out
+}
+
 impl Study {
-    /// Limits that stand behind a yes: see [`nearly_kept`].
+    /// Limits that stand behind a yes: see [`stands_behind`].
     pub fn nearly_kept(&self, option: usize, than: usize) -> Vec<String> {
+        let exceeded = if than == 0 { &self.on_file.exceeded[..] } else { &[] };
         match (self.options.get(option), self.options.get(than)) {
-            (Some(of), Some(than)) => nearly_kept(&of.limits, &than.limits, &self.doubts),
+            (Some(of), Some(than)) => stands_behind(&of.limits, &than.limits, &self.doubts, exceeded),
             _ => Vec::new(),
         }
     }
@@ -210,6 +238,8 @@ impl Study {
     pub fn doubted_by(&mut self, log: &[Against], recorded: &[(String, Outcome)]) {
         self.doubts = self.options.first().map_or_else(Vec::new, |stands| doubts(stands, log, recorded));
         self.sampled = Sampled::all(log);
+        let facility = self.options.first().map(|of| &of.alternative.facility);
+        self.on_file = facility.map_or_else(OnFile::default, |facility| OnFile::of(facility, log, recorded));
     }
 }
 
@@ -268,6 +298,9 @@ mod tests {
             is_too_low: false,
             low,
             high,
+            more: 0.0,
+            less: 0.0,
+            floor: 0.0,
             more_m3: 0.0,
             how: "sampled",
         }
