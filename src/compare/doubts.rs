@@ -364,6 +364,52 @@ mod tests {
         }
     }
 
+    /// At 155 mg/L as it stands 510 of 140 says 3.6 times as much, and 31 of 5 says 26 mg/L more: 389 are 1 400 by the one and 260 are 286
+    /// by the other.
+    #[test]
+    fn what_lies_far_below_the_sites_figure_is_carried_by_how_much_and_not_by_how_many_times() {
+        let of = samples(&[(8, 12, 510.0, 140.0), (2, 3, 31.0, 5.0), (3, 3, 2.0, 40.0), (4, 3, 20.0, 0.0)]);
+        let (near, far) = (beside(&of, Some(155.0), true), beside(&of, Some(155.0), false));
+        let (times, words) = furthest(&near, true).unwrap();
+        assert!((389.0 * times - 1417.0).abs() < 1.0, "{times}");
+        assert_eq!(words, "on 12 Aug 2014 510 mg/L sampled, 140 computed");
+        let apart = furthest_apart(&far, true).unwrap();
+        assert!((apart.by - 26.0).abs() < 1e-9 && (apart.floor - 31.0).abs() < 1e-9, "{apart:?}");
+        assert_eq!(apart.words, "on 3 Feb 2014 31 mg/L sampled, 5 computed");
+        assert!((furthest_apart(&far, false).unwrap().by - 38.0).abs() < 1e-9);
+        // Just at half of it the sample is beside it; with no figure all are.
+        assert_eq!(beside(&samples(&[(8, 12, 510.0, 77.5)]), Some(155.0), true).pairs.len(), 1);
+        assert_eq!(beside(&of, None, true).pairs.len(), 4);
+    }
+
+    proptest! {
+        /// A sample that carries a figure beyond an end moves that end of every figure outwards or leaves it.
+        #[test]
+        fn a_sample_more_that_is_off_is_never_firmer_about_any_figure(
+            of in prop::collection::vec((1_u32..13, 1_u32..28, 1.0_f64..900.0, 0.0_f64..900.0), 0..30),
+            (month, day, sampled, computed) in (1_u32..13, 1_u32..28, 0.0_f64..3000.0, 0.0_f64..900.0),
+            (site, at, other) in (20.0_f64..600.0, 20.0_f64..2000.0, 20.0_f64..2000.0),
+        ) {
+            let ends = |of: &Against, figure: f64| {
+                let times = |over| furthest(&beside(of, Some(site), true), over).map_or(1.0, |(times, _)| times);
+                let apart = |over| furthest_apart(&beside(of, Some(site), false), over);
+                let above = apart(true).map_or(figure, |of| (figure + of.by).max(of.floor));
+                let below = apart(false).map_or(figure, |of| (figure - of.by).max(0.0));
+                ((figure * times(false)).min(below), (figure * times(true)).max(above))
+            };
+            let alone = ends(&samples(&[(month, day, sampled, computed)]), at);
+            let before = samples(&of);
+            let after = samples(&of.iter().copied().chain([(month, day, sampled, computed)]).collect::<Vec<_>>());
+            let (was, now) = (ends(&before, other), ends(&after, other));
+            if alone.1 > ends(&before, at).1 {
+                prop_assert!(now.1 >= was.1 * (1.0 - 1e-12), "{was:?} {now:?}");
+            }
+            if alone.0 < ends(&before, at).0 {
+                prop_assert!(now.0 <= was.0 * (1.0 + 1e-12), "{was:?} {now:?}");
+            }
+        }
+    }
+
     #[test]
     fn samples_of_other_months_that_are_less_say_how_little_it_may_be() {
         // Of February both are under: 150 of 250; of August one, by a fifth.

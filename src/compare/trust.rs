@@ -141,7 +141,7 @@ impl Study {
         let draws = match thing.repeated_by {
             _ if members < 2 => String::new(),
             0 => ", which no draw repeats".to_owned(),
-            n => format!(", which {n} of {members} draws repeat"),
+            n => format!(", which {n} of {members} draws come near"),
         };
         format!("{figures}{draws}")
     }
@@ -187,7 +187,11 @@ impl Study {
         if let Some((rank, one)) = moves.filter(|_| !counts_agree && high - low > ALIKE * high)
             && rank > f64::max(LEAST_RANK, 3.0 / (computed.len().max(1) as f64).sqrt())
         {
-            return format!("look at {} ({}), which moves it most and not far enough", key_words(&one.key), one.text);
+            return format!(
+                "look at {} ({}): of all ranges it moves this most, and it is too narrow",
+                key_words(&one.key),
+                one.text
+            );
         }
         let lines: Vec<String> = match first.alternative.facility.get(thing.at).map(|place| &place.kind) {
             Some(PlaceKind::Filter(filter)) if thing.measure == Measure::WashWater => one_wash(filter),

@@ -356,13 +356,45 @@ mod tests {
         assert_eq!(words_of(&of(92.0), &of(95.0), &band(1.0, 1.6)), []);
     }
 
+    /// 31 mg/L sampled where 5 are computed: 260 may be 286, over 280 and under 300, and nothing is under the 31.
+    #[test]
+    fn what_was_sampled_far_below_the_figure_adds_to_it() {
+        let band = Doubt { more: 26.0, floor: 31.0, ..band(1.0, 1.0) };
+        let worse = |figure: f64, upper: f64| {
+            worse(from_ref(&drawn(&[figure], upper)), from_ref(&drawn(&[figure / 2.0], upper)), from_ref(&band)).len()
+        };
+        assert_eq!((worse(260.0, 280.0), worse(260.0, 300.0)), (1, 0));
+        assert_eq!((worse(4.0, 30.5), worse(4.0, 31.5)), (1, 0));
+    }
+
+    /// The site is within in the computation and its records are not: no option that stays as it is comes within by itself.
+    #[test]
+    fn what_the_records_have_exceeded_stands_behind_a_yes_until_it_is_shown_to_come_within() {
+        let exceeded = ["Solids".to_owned()];
+        let told = |with: &Predicted, was: &Predicted, doubts: &[Doubt]| {
+            stands_behind(from_ref(with), from_ref(was), doubts, &exceeded)
+        };
+        let words = ["stays outside of Solids, as the site is by its records"];
+        let site = drawn(&[9.0, 11.0], 10.0);
+        assert_eq!(told(&site, &site, &[]), words);
+        let too_low = Doubt { is_too_low: true, ..band(1.0, 1.0) };
+        assert_eq!(told(&drawn(&[5.0], 10.0), &drawn(&[5.0], 10.0), &[too_low]), words);
+        // Computed outside as the records have it, and within with the option: mended.
+        assert!(told(&drawn(&[5.0], 10.0), &drawn(&[12.0], 10.0), &[]).is_empty());
+        // Outside in every draw it is told in plain type.
+        assert!(told(&drawn(&[12.0], 10.0), &drawn(&[12.0], 10.0), &[]).is_empty());
+        assert!(stands_behind(from_ref(&site), from_ref(&site), &[], &[]).is_empty());
+    }
+
     proptest! {
-        /// A stricter limit, a figure nearer to it, and samples that are further off never give a kinder verdict.
+        /// A stricter limit, through and below what the records have, a figure nearer to it, and samples that are further off never
+        /// give a kinder verdict.
         #[test]
         fn nothing_that_is_worse_is_kinder(
             site in 50.0_f64..500.0,
             figures in prop::collection::vec(1.0_f64..1.6, 1..30),
-            times in 1.05_f64..3.0,
+            times in prop_oneof![Just(1.0_f64), 1.05_f64..3.0],
+            recorded in 20.0_f64..3000.0,
             upper in 60.0_f64..3000.0,
             (low, high) in (0.2_f64..1.0, 1.0_f64..4.0),
             by in 1.0_f64..2.0,
@@ -371,8 +403,18 @@ mod tests {
             let all = |times: f64| figures.iter().map(|of| of * site * times).collect::<Vec<f64>>();
             let kind = |times: f64, upper: f64, band: &Doubt| -> u8 {
                 let (with, was) = (drawn(&all(times), upper), drawn(&all(1.0), upper));
-                let found = worse(from_ref(&with), from_ref(&was), from_ref(band));
-                match (found.first().map(Worse::is_outside), not_kept(&with, Some(band)) > 0.0) {
+                let is_over = recorded > upper;
+                let band = &Doubt {
+                    is_too_low: is_over && !outside(Some(&was)),
+                    decides_nothing: !is_over && outside(Some(&was)),
+                    ..band.clone()
+                };
+                let exceeded = if is_over { vec!["Solids".to_owned()] } else { Vec::new() };
+                let (with, was) = (from_ref(&with), from_ref(&was));
+                let found = worse(with, was, from_ref(band));
+                let stays = outside_of_both(with, was, from_ref(band));
+                let behind = stands_behind(with, was, from_ref(band), &exceeded);
+                match (found.first().map(Worse::is_outside), !behind.is_empty() || !stays.is_empty()) {
                     (Some(true), _) => 0,
                     (Some(false), _) => 1,
                     (None, true) => 2,
@@ -385,7 +427,9 @@ mod tests {
             prop_assert!(kind(times * by, upper, &of) <= here, "nearer");
             // A wider band never makes anything firmer: a yes no yes, a no no no.
             let wider = kind(times, upper, &band(low / by, high * by));
-            prop_assert!(if here == 0 { wider <= 1 } else { wider <= here && wider > 0 }, "{here} became {wider}");
+            if times > 1.0 {
+                prop_assert!(if here == 0 { wider <= 1 } else { wider <= here && wider > 0 }, "{here} became {wider}");
+            }
         }
     }
 
