@@ -330,7 +330,10 @@ fn a_yes_that_turns_on_solids_says_in_how_few_months_they_were_sampled_and_sampl
     };
     assert_eq!(rests(&sampled(1, &|_| 100)), "the solids are as computed (sampled in 1 month alone)");
     assert_eq!(rests(&sampled(3, &|_| 100)), "the solids are as computed (sampled in 3 months alone)");
-    let all = sampled(4, &|_| 100);
+    // Months with water in which nobody sampled: three of them leave open what they had, two do not.
+    assert_eq!(rests(&sampled(4, &|_| 100)), "the solids are as computed from May to Dec, when nobody sampled");
+    assert_eq!(rests(&sampled(9, &|_| 100)), "the solids are as computed from Oct to Dec, when nobody sampled");
+    let all = sampled(10, &|_| 100);
     assert!(rests(&all).is_null() && option(&all, LONG)["an_answer"] == "yes", "{}", rests(&all));
     // One month at a fifth: the mean is as computed, and as in that month it would not pay.
     let (of, why) = verdict(&sampled(12, &|month| if month == 6 { 20 } else { 100 }), LONG);

@@ -99,7 +99,8 @@ fn a_wash_that_is_cut_saves_on_a_condition_unless_what_it_removes_is_typed() {
     let all = folder.json();
     let of = option(&all, "Tuned");
     assert_eq!(of["verdict"]["verdict"], "saves", "{}", of["verdict"]);
-    let condition = "a wash of Beds of 2 min still removes 100 %";
+    let condition =
+        "a wash of Beds of 2 min still removes 100 % and the washes of Beds are as computed (nobody logged them)";
     assert_eq!(of["only_if_nobody_has_shown"], condition);
     let page = folder.dir.join("case.html");
     folder.compared(&["--page", page.to_str().unwrap()]);
@@ -108,7 +109,50 @@ fn a_wash_that_is_cut_saves_on_a_condition_unless_what_it_removes_is_typed() {
     // The sliders' verdict has it as well.
     assert!(words.contains(&format!(",\"{condition}\",")));
     folder.tuned("one wash: {rate: 20 m3/h to 24 m3/h, lasts: 2 min, each: vessel}\n    one wash removes: 95 %");
-    assert!(option(&folder.json(), "Tuned")["only_if_nobody_has_shown"].is_null());
+    let rests = option(&folder.json(), "Tuned")["only_if_nobody_has_shown"].clone();
+    assert_eq!(rests, "the washes of Beds are as computed (nobody logged them)");
+}
+
+/// What the site washes now is spared or cut: three months of a log show how often that is, and `check` asks for one where there is none.
+#[test]
+fn a_yes_rests_on_washes_that_hardly_anybody_logged_and_check_asks_for_a_log() {
+    let folder = Folder::new();
+    folder.tuned("one wash: {rate: 20 m3/h to 24 m3/h, lasts: 2 min, each: vessel}\n    one wash removes: 95 %");
+    folder.write("proposals/own.yaml", &format!("name: Own\n{}{PUMPED}", beds_again("{after: 2 kg of solids}")));
+    folder.change("facility.yaml", "rules: rules.yaml", "rules: rules.yaml\nrecords: records");
+    std::fs::create_dir(folder.dir.join("records")).unwrap();
+    let asked = |folder: &Folder| {
+        let out = Command::cargo_bin("bywash").unwrap().arg("check").arg(&folder.dir).output().unwrap();
+        let told = String::from_utf8(out.stdout).unwrap().split_whitespace().collect::<Vec<_>>().join(" ");
+        told.matches("Beds: prices are on file and no washes").count()
+    };
+    let head = "date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n";
+    for (months, how) in [
+        (0, Some("nobody logged them")),
+        (1, Some("logged in 1 month alone")),
+        (2, Some("logged in 2 months alone")),
+        (3, None),
+    ] {
+        let days = (1..=months).flat_map(|month| (1..=28).map(move |day| (month, day)));
+        let rows: String =
+            days.map(|(month, day)| format!("2012-{month:02}-{day:02},Beds,washes,,1,,,,,,\n")).collect();
+        folder.write("records/log.csv", &format!("{head}{rows}"));
+        let all = folder.json();
+        for name in ["Tuned", "Own"] {
+            let rests = option(&all, name)["only_if_nobody_has_shown"].to_string();
+            match how {
+                Some(how) => {
+                    assert!(rests.contains(&format!("the washes of Beds are as computed ({how})")), "{name}: {rests}")
+                }
+                None => assert!(!rests.contains("as computed"), "{name}: {rests}"),
+            }
+        }
+        assert_eq!(asked(&folder), usize::from(months == 0), "{months}");
+    }
+    // Without prices there is no money to ask for.
+    folder.write("records/log.csv", head);
+    std::fs::remove_file(folder.dir.join("prices.yaml")).unwrap();
+    assert_eq!(asked(&folder), 0);
 }
 
 /// At ten times as many washes, or as many as the site washes now, it saves nothing: nothing logged shows that so few are enough.

@@ -35,6 +35,7 @@ impl Study {
         });
         let (draws, service, repeated) = (self.draws.clone(), self.service.clone(), self.repeated.clone());
         let (doubts, sampled, tried) = (self.doubts.clone(), self.sampled.clone(), self.tried.clone());
-        Self { options: options.collect(), prices, draws, service, repeated, doubts, sampled, tried, ..*self }
+        let on_file = self.on_file.clone();
+        Self { options: options.collect(), prices, draws, service, repeated, doubts, sampled, tried, on_file, ..*self }
     }
 }

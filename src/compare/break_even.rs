@@ -4,6 +4,7 @@
 use rayon::prelude::*;
 
 use crate::balance::Draw;
+use crate::compare::on_file::OnFile;
 use crate::compare::prices::{Price, Prices};
 use crate::compare::repeated::Repeated;
 use crate::compare::study::compute;
@@ -531,6 +532,7 @@ impl Study {
             doubts: Vec::new(),
             sampled: Vec::new(),
             tried: Vec::new(),
+            on_file: OnFile::default(),
         }
     }
 }

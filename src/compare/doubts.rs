@@ -29,6 +29,13 @@ pub struct Doubt {
     pub low: f64,
     /// The same where most is missing; 1 where nothing is.
     pub high: f64,
+    /// How much more was sampled than is computed where what is computed lies far below the site's own figure, in the limit's unit; nought
+    /// where nowhere more is.
+    pub more: f64,
+    /// The same of what is computed more than sampled.
+    pub less: f64,
+    /// The most that was sampled there.
+    pub floor: f64,
     /// How many m³ a day more were metered than are computed, in the month in which most is missing.
     pub more_m3: f64,
     /// How it is known: `sampled`, `logged`, `metered`.
@@ -43,7 +50,7 @@ impl Doubt {
 
     /// Whether less was logged than is computed.
     fn is_less(&self) -> bool {
-        self.low < 1.0
+        self.low < 1.0 || self.less > 0.0
     }
 
     /// Whether what is computed is far off, whatever the figure.
@@ -83,8 +90,15 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]
     let limits = stands.alternative.rules.iter().flat_map(|rules| &rules.limits);
     let of = |limit: &Limit| {
         let here: Vec<&Against> = at_its_point(&stands.alternative.facility, limit, log).collect();
-        let high = here.iter().filter_map(|of| furthest(of, true)).max_by(|a, b| a.0.total_cmp(&b.0));
-        let low = here.iter().filter_map(|of| furthest(of, false)).min_by(|a, b| a.0.total_cmp(&b.0));
+        let figure = sites_figure(stands, limit);
+        let near: Vec<Against> = here.iter().map(|of| beside(of, figure, true)).collect();
+        let high = near.iter().filter_map(|of| furthest(of, true)).max_by(|a, b| a.0.total_cmp(&b.0));
+        let low = near.iter().filter_map(|of| furthest(of, false)).min_by(|a, b| a.0.total_cmp(&b.0));
+        let far: Vec<Against> = here.iter().map(|of| beside(of, figure, false)).collect();
+        let apart =
+            |over: bool| far.iter().filter_map(|of| furthest_apart(of, over)).max_by(|a, b| a.by.total_cmp(&b.by));
+        let (above, below) = (apart(true), apart(false));
+        let by = |of: &Option<Apart>| of.as_ref().map_or(0.0, |of| of.by);
         let more = more_metered(stands, limit, log);
         let off = here.iter().find_map(|of| far_off(of));
         let report = the_other_way(stands, recorded, &limit.name);
@@ -92,14 +106,23 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]
         let factor = |of: &Option<(f64, String)>| of.as_ref().map_or(1.0, |(factor, _)| *factor);
         let further = if factor(&high) * factor(&low) >= 1.0 { [&high, &low] } else { [&low, &high] };
         let why = off.or(report.as_ref().map(|(_, words)| words.clone()));
-        let ends: Vec<String> = [&high, &more, &low].into_iter().filter_map(words).collect();
+        // What is carried less far at every figure from the site's own on explains nothing.
+        let told = |of: &Option<Apart>, times: f64| {
+            let carried = figure.unwrap_or(0.0) * (times - 1.0).abs();
+            of.as_ref().filter(|of| of.by > carried).map(|of| of.words.clone())
+        };
+        let ends = [words(&high), told(&above, factor(&high)), words(&more), words(&low), told(&below, factor(&low))];
+        let ends: Vec<String> = ends.into_iter().flatten().collect();
         Some(Doubt {
             limit: limit.name.clone(),
-            why: why.or(words(&more)).or(further.into_iter().find_map(words))?,
+            why: why.or(words(&more)).or(further.into_iter().find_map(words)).or(ends.first().cloned())?,
             decides_nothing: report.as_ref().is_some_and(|(too_high, _)| *too_high),
             is_too_low: report.as_ref().is_some_and(|(too_high, _)| !too_high),
             low: factor(&low),
             high: factor(&high),
+            more: by(&above),
+            less: by(&below),
+            floor: above.as_ref().map_or(0.0, |of| of.floor),
             more_m3: more.as_ref().map_or(0.0, |(more, _)| *more),
             how: match here.first().map(|of| of.measure) {
                 Some(Measure::Solids) => "sampled",
@@ -110,6 +133,49 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]
         })
     };
     limits.filter_map(of).collect()
+}
+
+/// The site's own worst figure of a limit on what solids a water has, mg/L; none of a limit on anything else.
+fn sites_figure(stands: &Computed, limit: &Limit) -> Option<f64> {
+    let is_strength = matches!(limit.subject, Subject::Parameter(_)) && is_of_solids(limit);
+    let of = stands.limits.iter().find(|of| of.name == limit.name)?.past.as_ref()?;
+    (is_strength && of.unit.eq_ignore_ascii_case("mg/L") && of.worst > 0.0).then_some(of.worst)
+}
+
+/// What of a log has at least half of the site's own figure computed (common practice, no source), or what has less: the one says how
+/// many times as much there may be, the other only how much more. Without a figure all is beside it.
+fn beside(of: &Against, figure: Option<f64>, is_near: bool) -> Against {
+    let least = figure.map_or(f64::NEG_INFINITY, |figure| 0.5 * figure / MG_L);
+    let pairs = of.pairs.iter().copied().filter(|(.., computed)| (*computed >= least) == is_near).collect();
+    Against { pairs, ..of.clone() }
+}
+
+/// Milligrams a litre in a kilogram a cubic metre.
+const MG_L: f64 = 1000.0;
+
+/// What was sampled more (less) than is computed, by how much at the most, mg/L.
+#[derive(Debug, PartialEq)]
+struct Apart {
+    by: f64,
+    /// The most that was sampled where more was.
+    floor: f64,
+    words: String,
+}
+
+fn furthest_apart(of: &Against, over: bool) -> Option<Apart> {
+    let off = |l: f64, c: f64| MG_L * if over { l - c } else { c - l };
+    let off_that_way = || of.pairs.iter().filter(|(_, l, c)| off(*l, *c) > 0.0);
+    let (day, l, c) = off_that_way().max_by(|a, b| off(a.1, a.2).total_cmp(&off(b.1, b.2)))?;
+    Some(Apart {
+        by: off(*l, *c),
+        floor: off_that_way().map(|of| MG_L * of.1).fold(0.0, f64::max),
+        words: format!(
+            "on {} {} mg/L sampled, {} computed",
+            day.format("%-d %b %Y"),
+            plain(MG_L * l, 0),
+            plain(MG_L * c, 0)
+        ),
+    })
 }
 
 /// Whether a limit is on suspended solids.
@@ -179,16 +245,21 @@ fn far_off(of: &Against) -> Option<String> {
     Some(format!("{} are computed {} % too {word}", of.what, plain(100.0 * (times - 1.0).abs(), 0)))
 }
 
-/// Whether the computation is outside where the inspection report has a limit kept, in words too; none where both have it one way.
+/// Whether the computation is outside where the inspection report has a limit kept, in words too; it is not where the report has it
+/// exceeded and not every draw is outside; none where both have it one way.
 fn the_other_way(stands: &Computed, recorded: &[(String, Outcome)], name: &str) -> Option<(bool, String)> {
     let here = stands.limits.iter().find(|limit| limit.name == name)?.outcome?;
     let report = recorded.iter().find(|(known, _)| known == name)?.1;
-    let kept = is_kept(here)?;
+    let kept = is_kept(here).or((is_kept(report) == Some(false)).then_some(true))?;
     (kept != is_kept(report)?).then(|| {
         let words = format!(
             "the inspection report, which follows meters and logs, has it {}, and the computation without them {}",
             report.words(),
-            if kept { "within" } else { "outside" }
+            match is_kept(here) {
+                Some(true) => "within",
+                Some(false) => "outside",
+                None => "undecided",
+            }
         );
         (!kept, words)
     })
@@ -290,6 +361,52 @@ mod tests {
             let more: Vec<_> = of.iter().copied().chain([(month, day, logged, computed)]).collect();
             let [low_then, high_then] = ends(&samples(&more));
             prop_assert!(low_then <= low * (1.0 + 1e-12) && high_then >= high * (1.0 - 1e-12));
+        }
+    }
+
+    /// At 155 mg/L as it stands 510 of 140 says 3.6 times as much, and 31 of 5 says 26 mg/L more: 389 are 1 400 by the one and 260 are 286
+    /// by the other.
+    #[test]
+    fn what_lies_far_below_the_sites_figure_is_carried_by_how_much_and_not_by_how_many_times() {
+        let of = samples(&[(8, 12, 510.0, 140.0), (2, 3, 31.0, 5.0), (3, 3, 2.0, 40.0), (4, 3, 20.0, 0.0)]);
+        let (near, far) = (beside(&of, Some(155.0), true), beside(&of, Some(155.0), false));
+        let (times, words) = furthest(&near, true).unwrap();
+        assert!((389.0 * times - 1417.0).abs() < 1.0, "{times}");
+        assert_eq!(words, "on 12 Aug 2014 510 mg/L sampled, 140 computed");
+        let apart = furthest_apart(&far, true).unwrap();
+        assert!((apart.by - 26.0).abs() < 1e-9 && (apart.floor - 31.0).abs() < 1e-9, "{apart:?}");
+        assert_eq!(apart.words, "on 3 Feb 2014 31 mg/L sampled, 5 computed");
+        assert!((furthest_apart(&far, false).unwrap().by - 38.0).abs() < 1e-9);
+        // Just at half of it the sample is beside it; with no figure all are.
+        assert_eq!(beside(&samples(&[(8, 12, 510.0, 77.5)]), Some(155.0), true).pairs.len(), 1);
+        assert_eq!(beside(&of, None, true).pairs.len(), 4);
+    }
+
+    proptest! {
+        /// A sample that carries a figure beyond an end moves that end of every figure outwards or leaves it.
+        #[test]
+        fn a_sample_more_that_is_off_is_never_firmer_about_any_figure(
+            of in prop::collection::vec((1_u32..13, 1_u32..28, 1.0_f64..900.0, 0.0_f64..900.0), 0..30),
+            (month, day, sampled, computed) in (1_u32..13, 1_u32..28, 0.0_f64..3000.0, 0.0_f64..900.0),
+            (site, at, other) in (20.0_f64..600.0, 20.0_f64..2000.0, 20.0_f64..2000.0),
+        ) {
+            let ends = |of: &Against, figure: f64| {
+                let times = |over| furthest(&beside(of, Some(site), true), over).map_or(1.0, |(times, _)| times);
+                let apart = |over| furthest_apart(&beside(of, Some(site), false), over);
+                let above = apart(true).map_or(figure, |of| (figure + of.by).max(of.floor));
+                let below = apart(false).map_or(figure, |of| (figure - of.by).max(0.0));
+                ((figure * times(false)).min(below), (figure * times(true)).max(above))
+            };
+            let alone = ends(&samples(&[(month, day, sampled, computed)]), at);
+            let before = samples(&of);
+            let after = samples(&of.iter().copied().chain([(month, day, sampled, computed)]).collect::<Vec<_>>());
+            let (was, now) = (ends(&before, other), ends(&after, other));
+            if alone.1 > ends(&before, at).1 {
+                prop_assert!(now.1 >= was.1 * (1.0 - 1e-12), "{was:?} {now:?}");
+            }
+            if alone.0 < ends(&before, at).0 {
+                prop_assert!(now.0 <= was.0 * (1.0 + 1e-12), "{was:?} {now:?}");
+            }
         }
     }
 

@@ -52,9 +52,14 @@ fn every_hours((low, high): (uom::si::f64::Time, uom::si::f64::Time), share: f64
     (one(low), one(high))
 }
 
-/// What is told of each filter that washes or is changed by the clock while nothing flows, in the computation without records.
-pub fn idle_washes(facility: &Facility, ledger: &Ledger) -> Vec<String> {
-    let told = filters(facility).filter_map(|(id, name, filter)| {
+/// What is told of each filter that washes or is changed by the clock while nothing flows, in the computation without records; not of
+/// one of which as many or more were logged.
+pub fn idle_washes(facility: &Facility, ledger: &Ledger, log: &[Against]) -> Vec<String> {
+    let as_many = |id: PlaceId| {
+        let of = log.iter().find(|of| of.at == id && of.measure == Measure::Events);
+        of.is_some_and(|of| of.bias().is_some_and(|bias| bias <= 0.0))
+    };
+    let told = filters(facility).filter(|(id, ..)| !as_many(*id)).filter_map(|(id, name, filter)| {
         let (idle, write) = by_the_clock(ledger, id, filter)?;
         let (word, done) = if filter.wash.is_some() { ("washes", "it is washed") } else { ("changes", "it is changed") };
         Some(format!(

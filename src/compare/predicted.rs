@@ -59,7 +59,9 @@ impl Past {
             return (100.0 - times(through, band.high), 100.0 - times(through, band.low));
         }
         let more = figure + band.more_m3 * self.per_m3.unwrap_or(0.0);
-        (times(figure, band.low), times(figure, band.high).max(more))
+        let above = if band.more > 0.0 { (figure + band.more).max(band.floor) } else { figure };
+        let below = (figure - band.less).max(0.0);
+        (times(figure, band.low).min(below), times(figure, band.high).max(more).max(above))
     }
 
     /// The ends of all draws.
@@ -91,6 +93,23 @@ impl Past {
 }
 
 impl Predicted {
+    /// Whether any draw's figure, one by one from the least on, is nearer to being outside than another's, or further outside.
+    pub(super) fn moves_nearer(&self, was: &Self) -> bool {
+        const NOISE: f64 = 1e-9;
+        let (Some(with), Some(was)) = (&self.past, &was.past) else { return self.share_outside > was.share_outside };
+        let sorted = |of: &Past| {
+            let mut all = of.draws.clone();
+            all.sort_by(f64::total_cmp);
+            all
+        };
+        let (a, b) = (sorted(with), sorted(was));
+        let scale = NOISE * was.worst.abs();
+        a.len() != b.len()
+            || a.iter()
+                .zip(&b)
+                .any(|(a, b)| with.upper.is_some() && a - b > scale || with.lower.is_some() && b - a > scale)
+    }
+
     /// Whether its figure is clearly nearer to being outside, or further outside, than another.
     pub(super) fn is_further_than(&self, was: &Self) -> bool {
         match (&self.past, &was.past) {

@@ -11,6 +11,7 @@ use crate::compare::bill::{self, Category, Part, Priced};
 use crate::compare::doubts::Doubt;
 use crate::compare::figures::{Cell, Paired, difference, known_sum, sum};
 use crate::compare::log::{Against, LogPlan};
+use crate::compare::on_file::OnFile;
 use crate::compare::outcomes;
 use crate::compare::paid;
 use crate::compare::predicted::Predicted;
@@ -86,6 +87,8 @@ pub struct Study {
     pub sampled: Vec<Sampled>,
     /// Each option's money with other solids and washes; none before [`Study::try_money`].
     pub tried: Vec<Tried>,
+    /// What is on file of washes and limits; nothing before [`Study::doubted_by`].
+    pub on_file: OnFile,
 }
 
 /// Told of each run done: how many more.
@@ -277,6 +280,7 @@ pub fn study(asked: &Asked<'_>, tick: Tick<'_>) -> Result<Study, Problems> {
         doubts: Vec::new(),
         sampled: Vec::new(),
         tried: Vec::new(),
+        on_file: OnFile::default(),
     };
     study.service = service::served(&study);
     Ok(study)

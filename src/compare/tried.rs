@@ -8,14 +8,19 @@ use chrono::Datelike;
 use crate::balance::Draw;
 use crate::compare::break_even::{Knob, WIDEST, changed, is_washed_alike, washed_so_often};
 use crate::compare::doubts::{FAR_OFF, furthest, is_of_solids, not_kept};
+use crate::compare::on_file::{Month, in_months, months_of_water, more_comes};
 use crate::compare::prices::Prices;
 use crate::compare::study::compute;
 use crate::compare::{Against, Alternative, Asked, Computed, HARDLY, Kind, Measure, Study};
 use crate::facility::model::{Filter, PlaceId, PlaceKind};
+use crate::rules::Limit;
 use crate::told::Problems;
 
 /// In so many months at least solids must have been sampled for the computation to be held against them (common practice, no source).
 const LEAST_MONTHS: usize = 4;
+
+/// In so many months of water without a sample nobody knows what it had (common practice, no source).
+const MONTHS_MISSING: usize = 3;
 
 /// Solids sampled at a place, beside what is computed there.
 #[derive(Debug, Clone, PartialEq)]
@@ -171,49 +176,60 @@ impl Study {
         let washed = tried.washed.iter().filter(|(_, more)| *more > -HARDLY * anyhow);
         let mut out: Vec<String> =
             washed.map(|(name, _)| format!("the washes of {name} are as the proposal says")).collect();
-        let few = |months: usize| match months {
-            _ if months >= LEAST_MONTHS => None,
-            0 => Some("nobody sampled them".to_owned()),
-            1 => Some("sampled in 1 month alone".to_owned()),
-            n => Some(format!("sampled in {n} months alone")),
-        };
         let limits = out.len();
         let is_yes = tried.saves && self.worse_limits(option, 0).is_empty();
-        for (at, months) in self.limits_on_solids(option).into_iter().filter(|_| is_yes) {
-            let words = few(months).map(|few| format!("the solids at {at} are as computed ({few})"));
+        for (at, place) in self.limits_on_solids(option).into_iter().filter(|_| is_yes) {
+            let words = self.not_sampled(&[place]).map(|when| format!("the solids at {at} are as computed{when}"));
             out.extend(words.filter(|words| !out.contains(words)));
         }
         let turns = tried.solids.iter().any(|(_, more)| *more >= 0.0);
-        let months: BTreeSet<_> = self.sampled_of(option).flat_map(|of| &of.months).collect();
+        let places: Vec<PlaceId> = self.sampled_of(option).map(|of| of.at).collect();
         if out.len() == limits && turns {
-            out.extend(few(months.len()).map(|few| format!("the solids are as computed ({few})")));
+            out.extend(self.not_sampled(&places).map(|when| format!("the solids are as computed{when}")));
         }
+        out.splice(0..0, self.washes_not_logged(option));
         out
     }
 
-    /// Points of limits on solids that an option comes nearer to and is taken to keep, and in how many months each was sampled.
-    fn limits_on_solids(&self, option: usize) -> Vec<(String, usize)> {
+    /// When nobody sampled the solids at places, in words: ` (nobody sampled them)`, ` from May to Sep, when nobody sampled`; none where
+    /// samples are of enough months.
+    fn not_sampled(&self, at: &[PlaceId]) -> Option<String> {
+        let of = self.sampled.iter().filter(|of| at.contains(&of.at));
+        let sampled: BTreeSet<Month> = of.flat_map(|of| of.months.iter().copied()).collect();
+        let wet: BTreeSet<Month> = self
+            .options
+            .first()
+            .map_or_else(BTreeSet::new, |of| at.iter().flat_map(|at| months_of_water(of, *at)).collect());
+        let missing: BTreeSet<Month> = wet.difference(&sampled).copied().collect();
+        match sampled.len() {
+            0 => Some(" (nobody sampled them)".to_owned()),
+            1 => Some(" (sampled in 1 month alone)".to_owned()),
+            n if n < LEAST_MONTHS => Some(format!(" (sampled in {n} months alone)")),
+            _ if missing.len() < MONTHS_MISSING => None,
+            _ => Some(format!(" {}, when nobody sampled", in_months(&missing, &wet))),
+        }
+    }
+
+    /// Points of limits on solids that an option comes nearer to, or brings more to, and is taken to keep.
+    fn limits_on_solids(&self, option: usize) -> Vec<(String, PlaceId)> {
         let (Some(first), Some(of)) = (self.options.first(), self.options.get(option)) else { return Vec::new() };
         let rules = of.alternative.rules.iter().flat_map(|rules| &rules.limits);
-        let nearer = |name: &str| {
+        let place = |limit: &Limit| {
+            let facility = &first.alternative.facility;
+            let at = facility.places.iter().position(|place| limit.at_text.ends_with(place.name.as_str()))?;
+            Some((facility.places.get(at)?.name.clone(), PlaceId(at)))
+        };
+        let nearer = |limit: &Limit| {
+            let name = limit.name.as_str();
             let find = |of: &Computed| of.limits.iter().find(|limit| limit.name == name).cloned();
             let (with, was) = (find(of), find(first));
             with.is_some_and(|with| {
                 let doubt = self.doubts.iter().find(|doubt| doubt.limit == name);
                 let kept = with.outcome.is_some() && with.past.is_some() && not_kept(&with, doubt) < 1.0;
-                kept && was.is_none_or(|was| with.is_further_than(&was))
+                let more = || place(limit).is_some_and(|(name, _)| more_comes(of, first, &name));
+                kept && (was.is_none_or(|was| with.is_further_than(&was)) || more())
             })
         };
-        let facility = &of.alternative.facility;
-        rules
-            .filter(|limit| is_of_solids(limit) && nearer(&limit.name))
-            .filter_map(|limit| {
-                let place = facility.places.iter().find(|place| limit.at_text.ends_with(place.name.as_str()))?;
-                let at = first.alternative.facility.find(&place.name);
-                let months: BTreeSet<_> =
-                    self.sampled.iter().filter(|of| Some(of.at) == at).flat_map(|of| &of.months).collect();
-                Some((place.name.clone(), months.len()))
-            })
-            .collect()
+        rules.filter(|limit| is_of_solids(limit) && nearer(limit)).filter_map(place).collect()
     }
 }

@@ -91,7 +91,7 @@ impl Study {
     }
 
     /// Filters of the site as it stands that are washed or changed otherwise in one option than in another, or are gone.
-    fn filters_that_differ(&self, option: usize, than: usize) -> Vec<PlaceId> {
+    pub(super) fn filters_that_differ(&self, option: usize, than: usize) -> Vec<PlaceId> {
         let Some(first) = self.options.first() else { return Vec::new() };
         let of = |option: usize, id: &str| -> Vec<Vec<f64>> {
             OF_FILTERS
@@ -141,15 +141,25 @@ impl Study {
         let draws = match thing.repeated_by {
             _ if members < 2 => String::new(),
             0 => ", which no draw repeats".to_owned(),
-            n => format!(", which {n} of {members} draws repeat"),
+            n => format!(", which {n} of {members} draws come near"),
         };
         format!("{figures}{draws}")
+    }
+
+    /// Whether fewer washes or changes of a filter were logged than are computed; of one that nobody counted, whether less wash water was
+    /// metered.
+    fn done_too_often(&self, thing: &Thing) -> bool {
+        let counted = self.repeated.things.iter().find(|of| of.at == thing.at && of.measure == Measure::Events);
+        let of = counted.unwrap_or(thing);
+        of.whole.first().is_some_and(|(logged, computed)| logged < computed) && counted.is_none_or(|of| !of.explained)
     }
 
     /// Which range or line to look at where the ranges can't explain what was logged.
     fn where_to_look(&self, thing: &Thing) -> String {
         let Some(first) = self.options.first() else { return String::new() };
+        let more_computed = self.done_too_often(thing);
         if thing.measure != Measure::Solids
+            && more_computed
             && let Some(PlaceKind::Filter(filter)) = first.alternative.facility.get(thing.at).map(|place| &place.kind)
             && let Some((idle, write)) = by_the_clock(&first.run.ledger, thing.at, filter)
         {
@@ -158,6 +168,9 @@ impl Study {
                 "{idle} of the {word} are by the clock with no water since the one before: if it is so only while it runs, write {write}"
             );
         }
+        // Where the counts agree it is what one wash takes that is off.
+        let counts_agree = thing.measure == Measure::WashWater
+            && self.repeated.things.iter().any(|of| of.at == thing.at && of.measure == Measure::Events && of.explained);
         let computed: Vec<f64> = thing.whole.iter().skip(1).map(|pair| pair.1).collect();
         let (low, high) = computed.iter().fold((f64::INFINITY, 0.0_f64), |(low, high), c| (low.min(*c), high.max(*c)));
         let moves = first
@@ -171,10 +184,14 @@ impl Study {
             })
             .max_by(|a, b| a.0.total_cmp(&b.0));
         // What so many draws could show by chance moves nothing, nor does what hardly moves at all.
-        if let Some((rank, one)) = moves.filter(|_| high - low > ALIKE * high)
+        if let Some((rank, one)) = moves.filter(|_| !counts_agree && high - low > ALIKE * high)
             && rank > f64::max(LEAST_RANK, 3.0 / (computed.len().max(1) as f64).sqrt())
         {
-            return format!("look at {} ({}), which moves it most and not far enough", key_words(&one.key), one.text);
+            return format!(
+                "look at {} ({}): of all ranges it moves this most, and it is too narrow",
+                key_words(&one.key),
+                one.text
+            );
         }
         let lines: Vec<String> = match first.alternative.facility.get(thing.at).map(|place| &place.kind) {
             Some(PlaceKind::Filter(filter)) if thing.measure == Measure::WashWater => one_wash(filter),
