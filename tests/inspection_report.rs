@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use assert_cmd::Command;
+use bywash::page::pdf::read_back;
 use calamine::{Data, Reader, Xlsx, open_workbook};
 
 type Rows = Vec<Vec<String>>;
@@ -29,6 +30,21 @@ fn report(site: &str, more: &[&str], dir: &Path) -> (BTreeMap<String, Rows>, usi
         .map(|(name, range)| (name, range.rows().map(|row| row.iter().map(text).collect()).collect()))
         .collect();
     (sheets, pages)
+}
+
+/// The words of a report, page after page, with plain spaces.
+fn words(site: &str, more: &[&str], dir: &Path) -> Vec<String> {
+    let pdf = dir.join("words.pdf");
+    let args = ["report", site, "--draws", "20", "-o"];
+    Command::cargo_bin("bywash").unwrap().args(args).arg(&pdf).args(more).assert().success();
+    words_of(&pdf)
+}
+
+/// The words of a PDF that is made already.
+fn words_of(pdf: &Path) -> Vec<String> {
+    let read = read_back(&std::fs::read(pdf).unwrap()).expect("a PDF");
+    let plain = |line: String| line.replace('\u{202f}', "").replace('\u{a0}', " ");
+    read.pages.into_iter().map(|lines| plain(lines.join(" "))).collect()
 }
 
 /// The rows of a record file as their cells.
@@ -353,6 +369,16 @@ fn what_left_is_a_least_where_days_are_not_known_in_months_and_in_all() {
     assert!(left.iter().any(|cell| plain(cell).starts_with("at least 5049")), "{left:?}");
 }
 
+/// The ditch has a meter, and no weir.
+fn with_a_dial(site: &str) {
+    let path = Path::new(site).join("facility.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let meter = "  Ditch meter: {from: Pond, to: Ditch, counts in: gal, digits: 6, read at: 7 am, exchanged: [{on: 2025-02-10, old read: 900, new read: 5}]}";
+    let lines: Vec<&str> =
+        text.lines().map(|line| if line.starts_with("  Ditch weir:") { meter } else { line }).collect();
+    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+}
+
 /// A dial that was exchanged is written out stretch by stretch, so that its year can be added up on paper.
 #[test]
 fn a_dial_that_was_exchanged_is_written_out_stretch_by_stretch() {
@@ -360,12 +386,7 @@ fn a_dial_that_was_exchanged_is_written_out_stretch_by_stretch() {
     let rows = "2025-01-01 07:00,Ditch meter,reading,,100,gal,,,,,\n2025-02-05 07:00,Ditch meter,reading,,700,gal,,,,,\n\
                 2025-02-10 07:00,Ditch meter,reading,,5,gal,,,,,\n2025-04-01 07:00,Ditch meter,reading,,1005,gal,,,,,\n";
     let site = weir_site(dir.path(), |_, _| None, &[], rows);
-    let path = Path::new(&site).join("facility.yaml");
-    let text = std::fs::read_to_string(&path).unwrap();
-    let meter = "  Ditch meter: {from: Pond, to: Ditch, counts in: gal, digits: 6, read at: 7 am, exchanged: [{on: 2025-02-10, old read: 900, new read: 5}]}";
-    let lines: Vec<&str> =
-        text.lines().map(|line| if line.starts_with("  Ditch weir:") { meter } else { line }).collect();
-    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+    with_a_dial(&site);
     let path = Path::new(&site).join("rules.yaml");
     let rules = std::fs::read_to_string(&path).unwrap();
     std::fs::write(&path, rules.replace("daily total", "permit year total")).unwrap();
@@ -374,4 +395,184 @@ fn a_dial_that_was_exchanged_is_written_out_stretch_by_stretch() {
     // 900 - 100 and 1,005 - 5.
     let wanted = "100to900(gal)800gal;5to1005(gal)1000gal;together1800gal";
     assert!(all.replace(char::is_whitespace, "").contains(wanted), "{all}");
+}
+
+/// The rules of the weir site with more limits, each on a line of its own.
+fn with_limits(site: &str, limits: &str) -> String {
+    let path = Path::new(site).join("rules.yaml");
+    let rules = std::fs::read_to_string(&path).unwrap() + limits;
+    std::fs::write(&path, &rules).unwrap();
+    rules
+}
+
+const FREEBOARD: &str = "  Freeboard: {words: \"1 foot, read weekly\", at: Pond, parameter: freeboard, statistic: every reading, at least: 1 ft, sample: {how often: once a week}}\n";
+
+/// Three inches over the weir on each day of January: 50,493.5 gal a day, over 40,000.
+fn flowing_in_january(month: u32, _: u32) -> Option<&'static str> {
+    Some(if month == 1 { "3" } else { "0" })
+}
+
+#[test]
+fn a_dry_look_stands_beside_what_a_meter_counted_and_days_add_up_within_rounding() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = weir_site(dir.path(), flowing_in_january, &[], "2025-01-02 15:00,Ditch,look,,dry,,,,,,\n");
+    let (sheets, _) = report(&site, &[], dir.path());
+    let all = words_of(&dir.path().join("out.pdf")).join(" ");
+    let told = "Looked dry, though the meter counted water: 2 Jan 2025 (50494 gal)";
+    assert!(all.contains(told), "{all}");
+    // 31 days of 50,494 gal as printed are 11 gal more than the 1,565,299 of them together.
+    assert!(all.contains("Days and months add up to the total within rounding."), "{all}");
+    let gauge = |row: &&Vec<String>| row[0].contains("rain");
+    assert_eq!(sheets["Record sources"].iter().filter(gauge).count(), 1, "one gauge, one row");
+}
+
+#[test]
+fn what_asks_for_no_notice_is_named_duties_have_their_line_and_a_chart_both_units_of_a_limit() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = weir_site(dir.path(), flowing_in_january, &[], "");
+    let rules = with_limits(&site, FREEBOARD).replace("60000 gal", "40000 gal");
+    std::fs::write(Path::new(&site).join("rules.yaml"), &rules).unwrap();
+    let all = words(&site, &["--units", "metric"], dir.path()).join(" ");
+    let silent = "No call or letter is asked for, by the rules file, where these are not met: Flow.";
+    assert!(all.contains(silent), "{all}");
+    // 40,000 gal are 151.4 m3.
+    assert!(all.contains("at most 40000 gal (151.4 m³), Flow"), "{all}");
+    let line = rules.lines().position(|line| line.contains("Freeboard:")).unwrap() + 1;
+    let (sheets, _) = report(&site, &[], dir.path());
+    let duties = &sheets["What the permit asks"];
+    assert!(duties[1..].iter().all(|row| row[0].ends_with(&format!(" (rules.yaml {line})"))), "{duties:?}");
+}
+
+/// Without evaporation the pond's level is not known between readings, nor what it spills on days without a head.
+#[test]
+fn what_is_not_known_is_called_so_in_looks_ponds_months_and_balance() {
+    let dir = tempfile::tempdir().unwrap();
+    let rows = "2025-02-03 07:00,Pond,level,,3.5,ft,,,,,\n2025-02-03 07:00,Pond,freeboard,,2.5,ft,,,,,\n\
+                2025-02-10 15:00,Ditch,look,,flowing,,,,,,\n";
+    let site = weir_site(dir.path(), |month, _| (month == 1).then_some("0"), &[], rows);
+    let path = Path::new(&site).join("rain.csv");
+    let rain = std::fs::read_to_string(&path).unwrap().replace("2025-01-20,0,in", "2025-01-20,1,in");
+    std::fs::write(&path, rain).unwrap();
+    let path = Path::new(&site).join("facility.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let lines: Vec<&str> = text.lines().filter(|line| !line.contains("pond evaporation")).collect();
+    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+    let (sheets, _) = report(&site, &[], dir.path());
+    let all = words_of(&dir.path().join("out.pdf")).join(" ");
+    for told in [
+        "Looked flowing, though what the ledger moves is not known: 10 Feb 2025",
+        "under “?” the bar lacks what is not known of the month",
+        "What is not shown depends on something that is not known, so these months do not add up as printed",
+    ] {
+        assert!(all.contains(told), "{told}: {all}");
+    }
+    assert!(!all.contains("Every entry balances"), "{all}");
+    let pond = sheets["Pond levels over the period"][1..].iter().find(|row| row[0] == "Pond").unwrap();
+    assert!(pond.contains(&"3.5 read".to_owned()) && pond.contains(&"2.5 read".to_owned()), "{pond:?}");
+}
+
+/// A site without records has no sections to turn to; what is computed to be outside is told on page 1 all the same.
+#[test]
+fn without_records_page_1_tells_what_is_predicted_outside_and_names_no_pages() {
+    let dir = tempfile::tempdir().unwrap();
+    let site = weir_site(dir.path(), |_, _| None, &[], "");
+    std::fs::remove_file(Path::new(&site).join("records/weir.csv")).unwrap();
+    let path = Path::new(&site).join("rain.csv");
+    let rain = std::fs::read_to_string(&path).unwrap().replace("2025-02-10,0,in", "2025-02-10,8,in");
+    std::fs::write(&path, rain).unwrap();
+    let pages = words(&site, &[], dir.path());
+    assert!(pages[0].contains("Outside by the computation, and no record of it: Flow:"), "{}", pages[0]);
+    assert!(!pages[0].contains(" Page "), "{}", pages[0]);
+    let with_records = weir_site(&dir.path().join("more"), flowing_in_january, &[], "");
+    assert!(words(&with_records, &[], dir.path())[0].contains(" Page "));
+}
+
+/// Samples and weigh tickets stand beside the solids that they are of; what a filter was given is what came to be filtered.
+#[test]
+fn solids_stand_beside_samples_and_tickets_and_a_filter_is_given_what_came_to_it() {
+    let dir = tempfile::tempdir().unwrap();
+    let (sheets, _) = report("demo-facility", &[], dir.path());
+    let all = words_of(&dir.path().join("out.pdf")).join(" ");
+    for told in ["Solids to Town sewer: 4 samples have", "Solids to Screenings bin: 7 weigh tickets have"] {
+        assert!(all.contains(told), "{told}");
+    }
+    let path = dir.path().join("ledger.csv");
+    Command::cargo_bin("bywash").unwrap().args(["ledger", "demo-facility", "-o"]).arg(&path).assert().success();
+    let mut ledger = csv::Reader::from_path(&path).unwrap();
+    let head = ledger.headers().unwrap().clone();
+    let at =
+        |name: &str| head.iter().position(|word| word.starts_with(name)).unwrap_or_else(|| panic!("{name}: {head:?}"));
+    let (to, what, water) = (at("to"), at("purpose"), at("water_m3"));
+    let rows: Vec<csv::StringRecord> = ledger.records().map(|row| row.unwrap()).collect();
+    for row in &sheets["What each filter did"][1..] {
+        let Ok(given) = plain(&row[2]).parse::<f64>() else { continue };
+        let came = rows.iter().filter(|entry| entry[to] == row[0] && !["wash supply", "spray"].contains(&&entry[what]));
+        let m3: f64 =
+            came.filter(|entry| &entry[1] != "unaccounted").filter_map(|entry| entry[water].parse::<f64>().ok()).sum();
+        let gallons = m3 / 0.003_785_411_784;
+        assert!((gallons - given).abs() <= 1e-3 * given, "{}: {given} and {gallons}", row[0]);
+    }
+}
+
+/// Figures of a text that have a unit and more decimals than it allows: gallons are whole from ten up; else there are two
+/// decimals of units and tens, one of hundreds and more, and four of what is below one. What is quoted is left out.
+fn too_fine(text: &str) -> Vec<String> {
+    let quoted = |(at, part): (usize, &str)| {
+        if at == 0 { part.to_owned() } else { part.split_once('”').map_or("", |(_, rest)| rest).to_owned() }
+    };
+    let text: String = text.split('“').enumerate().map(quoted).collect();
+    let words: Vec<&str> =
+        text.split_whitespace().map(|word| word.trim_matches(['(', ')', '[', ']', ',', ';', ':'])).collect();
+    let decimals = |word: &str| -> Option<(usize, usize)> {
+        let (whole, part) = word.trim_start_matches(['≥', '<', '−', '-']).split_once('.')?;
+        let digits = |text: &str| !text.is_empty() && text.chars().all(|c| c.is_ascii_digit());
+        (digits(whole) && digits(part)).then_some((if whole == "0" { 0 } else { whole.len() }, part.len()))
+    };
+    let most = |unit: &str, whole: usize| match (unit, whole) {
+        ("gal" | "gallons", 2..) => Some(0),
+        ("million", _) => Some(3),
+        (
+            "gal" | "gallons" | "mg/L" | "mg/l" | "mL/L" | "ug/L" | "m³" | "m3" | "ft" | "m" | "in" | "mm" | "lb"
+            | "kg",
+            whole,
+        ) => Some(match whole {
+            0 => 4,
+            1 | 2 => 2,
+            _ => 1,
+        }),
+        _ => None,
+    };
+    let fine = words.iter().enumerate().filter_map(|(at, word)| {
+        let (whole, part) = decimals(word)?;
+        // `6.44 to 19.31 m3` has one unit.
+        let unit = if words.get(at + 1) == Some(&"to") { words.get(at + 3)? } else { words.get(at + 1)? };
+        most(unit.trim_end_matches('.'), whole).filter(|most| part > *most).map(|_| format!("{word} {unit}"))
+    });
+    fine.collect()
+}
+
+#[test]
+fn no_figure_has_more_digits_than_its_unit_allows() {
+    let law = |text: &str| too_fine(text).join(", ");
+    assert_eq!(law("up to 17.1 gal, 7.003 mg/L, 9163.75 to 73310 gal"), "17.1 gal, 7.003 mg/L, 9163.75 gal");
+    assert_eq!(law("“7.003 mg/L” 7.00 mg/L, 0.646 ft, 4360.3 m³, 3.61 million gal, 1.234 times"), "");
+    let dir = tempfile::tempdir().unwrap();
+    // 600 gal over 35 days.
+    let rows = "2025-01-01 07:00,Ditch meter,reading,,100,gal,,,,,\n2025-02-05 07:00,Ditch meter,reading,,700,gal,,,,,\n\
+                2025-02-10 07:00,Ditch meter,reading,,5,gal,,,,,\n2025-04-01 07:00,Ditch meter,reading,,1005,gal,,,,,\n";
+    let spans = weir_site(dir.path(), |_, _| None, &[], rows);
+    with_a_dial(&spans);
+    let rules = with_limits(&spans, "").replace("at most: 60000 gal", "at most: 200 gal");
+    std::fs::write(Path::new(&spans).join("rules.yaml"), rules).unwrap();
+    let all = words(&spans, &[], dir.path()).join(" ");
+    assert!(all.contains("17 to 600 gal"), "{all}");
+    let weir =
+        weir_site(&dir.path().join("weir"), flowing_in_january, &[], "2025-02-03,Pond,freeboard,,7.75,in,,,,,\n");
+    with_limits(&weir, FREEBOARD);
+    for (site, units) in
+        [(spans.as_str(), "us"), (&spans, "metric"), (&weir, "us"), (&weir, "metric"), ("demo-facility", "us")]
+    {
+        let text = words(site, &["--units", units], dir.path()).join(" ");
+        assert_eq!(law(&text), "", "{site} in {units}");
+    }
 }

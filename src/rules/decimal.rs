@@ -404,11 +404,11 @@ mod tests {
     }
 
     fn places(text: &str, places: i64, tie: Tie) -> String {
-        n(text).to_places(places, tie).honest(12)
+        n(text).to_places(places, tie).in_full(12)
     }
 
     fn digits(text: &str, digits: u32, tie: Tie) -> String {
-        n(text).to_significant(digits, tie).honest(12)
+        n(text).to_significant(digits, tie).in_full(12)
     }
 
     /// P081, P082, P084: NIST SP 811 (2008) B.7.1 (from memory, not checked against the text).

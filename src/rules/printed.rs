@@ -35,15 +35,33 @@ impl Number {
         }
     }
 
-    /// Written for people: in full where at most `most` decimals do it, else to three significant digits. Of thousands one
-    /// decimal is kept, of tens of thousands none: more is not known of anything that is metered or computed.
+    /// Written as it was typed or read: in full where at most `most` decimals do it, else to three significant digits. Of
+    /// thousands one decimal is kept, of tens of thousands none.
+    pub fn in_full(self, most: u32) -> String {
+        self.shown(most, |magnitude| match magnitude {
+            4.. => 0,
+            3 => 1,
+            _ => most,
+        })
+    }
+
+    /// A figure written for people: in full where few decimals do it, else to three significant digits. Two decimals are
+    /// kept of units and tens, one of hundreds and thousands, and three digits of what is below one: more is not known of
+    /// anything that is metered, sampled or computed.
     pub fn honest(self, most: u32) -> String {
+        self.shown(most, |magnitude| match magnitude {
+            4.. => 0,
+            2 | 3 => 1,
+            0 | 1 => 2,
+            below => u32::try_from(2 - below).unwrap_or(most),
+        })
+    }
+
+    fn shown(self, most: u32, kept: impl Fn(i64) -> u32) -> String {
         match (self.decimals(most), self.settled().magnitude()) {
-            (Some(places), magnitude) if matches!(self, Self::Exact { .. }) => self.text(places.min(match magnitude {
-                Some(4..) => 0,
-                Some(3) => 1,
-                _ => places,
-            })),
+            (Some(places), magnitude) if matches!(self, Self::Exact { .. }) => {
+                self.text(magnitude.map_or(places, |magnitude| places.min(kept(magnitude))))
+            }
             (_, Some(magnitude)) => self.text(u32::try_from((2 - magnitude).clamp(0, 12)).unwrap_or(0)),
             _ => self.text(0),
         }
@@ -74,4 +92,32 @@ fn grouped(value: u128) -> String {
         out.push(digit);
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn n(text: &str) -> Number {
+        Number::parse(text).unwrap()
+    }
+
+    #[test]
+    fn a_figure_has_no_more_digits_than_are_known_and_what_was_typed_has_all() {
+        for (typed, figure, in_full) in [
+            ("7.003", "7.00", "7.003"),
+            ("11.75", "11.75", "11.75"),
+            ("5.535", "5.54", "5.535"),
+            ("0.64583", "0.646", "0.64583"),
+            ("0.0313", "0.0313", "0.0313"),
+            ("685.3", "685.3", "685.3"),
+            ("326.875", "326.9", "326.875"),
+            ("9163.75", "9,163.8", "9,163.8"),
+            ("458434.624", "458,435", "458,435"),
+            ("38", "38", "38"),
+        ] {
+            assert_eq!((n(typed).honest(6), n(typed).in_full(6)), (figure.to_owned(), in_full.to_owned()));
+        }
+        assert_eq!(n("458434.4").beside(n("458434.2")), "458,434.4", "the side of the limit shows");
+    }
 }

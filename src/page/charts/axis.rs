@@ -96,6 +96,7 @@ fn class_lines(names: &[String], width: f32) -> usize {
 /// Height of what stands below the lowest panel.
 pub fn foot(axis: &Axis) -> f32 {
     match axis {
+        Axis::Days { count, .. } if by_month(*count) => 14.0 + SMALL_LINE,
         Axis::Days { .. } => 14.0,
         Axis::Measured { .. } => 14.0 + SMALL_LINE,
         // The plot is at least 300 points wide wherever it is drawn.
@@ -111,15 +112,31 @@ pub fn draw_foot(canvas: &mut dyn Canvas, axis: &Axis, frame: &Frame, y: f32) {
     match axis {
         Axis::Days { first, count } => {
             let x_of = |day: i64| frame.left + day as f32 / (*count).max(1) as f32 * (frame.right - frame.left);
-            let mut free = frame.left - 1.0;
-            for (day, label) in day_ticks(*first, *count) {
-                let x = x_of(day);
+            let kind = Type::plain(SMALL).colour(SLATE);
+            let ticks = day_ticks(*first, *count);
+            for tick in &ticks {
+                let x = x_of(tick.day);
                 canvas.line(&[at(x, y), at(x, y + 3.0)], Pen::ink(0.6));
-                let kind = Type::plain(SMALL).colour(SLATE);
-                let wide = kind.width(&label);
-                if x > free && x + 1.0 + wide <= frame.right + 0.5 {
-                    canvas.set(at(x + 1.5, y + 11.0), &label, kind, Anchor::Start);
-                    free = x + wide + 5.0;
+            }
+            let pitch = ticks.windows(2).map(|two| match two {
+                [a, b] => x_of(b.day) - x_of(a.day),
+                _ => f32::INFINITY,
+            });
+            let (names, every) = names(&ticks, pitch.fold(f32::INFINITY, f32::min), |name| kind.width(name));
+            let set = |canvas: &mut dyn Canvas, day: i64, words: &str, base: f32, free: &mut f32| {
+                let (x, wide) = (x_of(day), kind.width(words));
+                if x > *free && x + 1.0 + wide <= frame.right + 0.5 {
+                    canvas.set(at(x + 1.5, base), words, kind, Anchor::Start);
+                    *free = x + wide + 2.0;
+                }
+            };
+            let (mut free, mut free_below) = (frame.left - 1.0, frame.left - 1.0);
+            for (tick, name) in ticks.iter().zip(&names).step_by(every) {
+                set(canvas, tick.day, name, y + 11.0, &mut free);
+            }
+            for tick in &ticks {
+                if let Some(year) = &tick.year {
+                    set(canvas, tick.day, year, y + 11.0 + SMALL_LINE, &mut free_below);
                 }
             }
         }
@@ -168,27 +185,62 @@ pub fn across(places: &[f64]) -> Scale {
     Scale::over(known().fold(f64::INFINITY, f64::min), known().fold(f64::NEG_INFINITY, f64::max), true)
 }
 
+/// A day to tick.
+#[derive(Debug, Clone, PartialEq)]
+struct Tick {
+    day: i64,
+    name: String,
+    /// Below the first tick of a year, where ticks are months.
+    year: Option<String>,
+}
+
+/// Most days of an axis that is ticked by weeks.
+const BY_WEEK: usize = 45;
+/// Most days of an axis that is ticked by months or by some of them.
+const BY_MONTH: usize = 2600;
+
+/// Whether an axis of so many days is ticked by months: their years stand on a line of their own.
+fn by_month(days: usize) -> bool {
+    (BY_WEEK + 1..=BY_MONTH).contains(&days)
+}
+
+/// The names that fit between ticks so far apart, and of which ticks: all of them in full, else all by their first letter,
+/// else every second, third, … of them, evenly.
+fn names(ticks: &[Tick], pitch: f32, width: impl Fn(&str) -> f32) -> (Vec<String>, usize) {
+    const APART: f32 = 2.5;
+    let full: Vec<String> = ticks.iter().map(|tick| tick.name.clone()).collect();
+    let widest = |names: &[String]| names.iter().map(|name| width(name)).fold(0.0_f32, f32::max);
+    if widest(&full) + APART <= pitch {
+        return (full, 1);
+    }
+    if ticks.iter().any(|tick| tick.year.is_some()) {
+        let letters: Vec<String> = full.iter().map(|name| name.chars().take(1).collect()).collect();
+        if widest(&letters) + APART <= pitch {
+            return (letters, 1);
+        }
+    }
+    let every = ((widest(&full) + APART) / pitch.max(0.1)).ceil().clamp(1.0, 1e4) as usize;
+    (full, every)
+}
+
 /// Days to tick, with their names: weeks, months, quarters or years, by how long the axis is.
-fn day_ticks(first: NaiveDate, count: usize) -> Vec<(i64, String)> {
+fn day_ticks(first: NaiveDate, count: usize) -> Vec<Tick> {
     let mut ticks = Vec::new();
     let Some(end) = first.checked_add_days(Days::new(count as u64)) else {
         return ticks;
     };
-    let days = (end - first).num_days();
-    if days <= 45 {
-        let mut day = 0;
-        while day < days {
-            if let Some(date) = first.checked_add_days(Days::new(day as u64)) {
-                ticks.push((day, date.format("%-d %b").to_string()));
+    if count <= BY_WEEK {
+        for day in (0..count as u64).step_by(7) {
+            if let Some(date) = first.checked_add_days(Days::new(day)) {
+                ticks.push(Tick { day: day as i64, name: date.format("%-d %b").to_string(), year: None });
             }
-            day += 7;
         }
         return ticks;
     }
-    let every = match days {
+    let every = match count {
         ..=430 => 1,
         431..=1200 => 3,
-        1201..=2600 => 6,
+        1201..=BY_MONTH => 6,
         2601..=9000 => 12,
         _ => 120,
     };
@@ -201,15 +253,14 @@ fn day_ticks(first: NaiveDate, count: usize) -> Vec<(i64, String)> {
         let due =
             date.month0() % every.min(12) == 0 && (every < 120 || date.year() % 10 == 0 || labelled_year.is_none());
         if date >= first && due {
-            let label = if every >= 12 {
-                date.format("%Y").to_string()
-            } else if labelled_year == Some(date.year()) {
-                date.format("%b").to_string()
+            let new_year = labelled_year != Some(date.year());
+            let (name, year) = if every >= 12 {
+                (date.format("%Y").to_string(), None)
             } else {
-                date.format("%b %Y").to_string()
+                (date.format("%b").to_string(), new_year.then(|| date.year().to_string()))
             };
             labelled_year = Some(date.year());
-            ticks.push(((date - first).num_days(), label));
+            ticks.push(Tick { day: (date - first).num_days(), name, year });
         }
         month = date.checked_add_months(chrono::Months::new(1));
     }
@@ -240,12 +291,28 @@ mod tests {
     }
 
     #[test]
-    fn a_year_is_ticked_by_month_with_the_year_said_once() {
+    fn a_year_is_ticked_by_month_with_each_year_said_once() {
         let first = NaiveDate::from_ymd_opt(2024, 11, 1).unwrap();
         let ticks = day_ticks(first, 365);
         assert_eq!(ticks.len(), 12);
-        assert_eq!(ticks[0], (0, "Nov 2024".to_owned()));
-        assert_eq!(ticks[2], (61, "Jan 2025".to_owned()));
-        assert_eq!(ticks[3].1, "Feb");
+        let tick = |day, name: &str, year: Option<&str>| Tick { day, name: name.into(), year: year.map(Into::into) };
+        assert_eq!(ticks[0], tick(0, "Nov", Some("2024")));
+        assert_eq!(ticks[1], tick(30, "Dec", None));
+        assert_eq!(ticks[2], tick(61, "Jan", Some("2025")));
+        assert_eq!(ticks.iter().filter(|tick| tick.year.is_some()).count(), 2);
+    }
+
+    /// A name is as wide here as it has letters.
+    #[test]
+    fn no_month_is_skipped_while_its_first_letter_has_room_and_then_they_are_skipped_evenly() {
+        let ticks = day_ticks(NaiveDate::from_ymd_opt(2025, 1, 1).unwrap(), 365);
+        let named = |pitch: f32| {
+            let (names, every) = names(&ticks, pitch, |name| name.len() as f32);
+            names.into_iter().step_by(every).collect::<Vec<_>>().join(" ")
+        };
+        assert_eq!(named(5.5), "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec");
+        assert_eq!(named(4.0), "J F M A M J J A S O N D");
+        assert_eq!(named(3.0), "Jan Mar May Jul Sep Nov");
+        assert_eq!(named(1.9), "Jan Apr Jul Oct");
     }
 }

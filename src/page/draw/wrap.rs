@@ -211,8 +211,14 @@ fn parted_at(signs: &[Sign], unit: &Unit, i: usize, room: f32) -> Option<(usize,
     let end = signs.get(i..)?.iter().position(|sign| is_end(&sign)).map_or(signs.len(), |at| i + at);
     if !signs.get(first..end)?.iter().all(|sign| sign.c.is_alphabetic()) {
         // What is tied together comes apart at the tie before a figure does.
-        let tie = signs.get(unit.start..i)?.iter().rposition(|sign| sign.c == figures::TIE)?;
-        return Some((unit.start + tie + 1, 0.0));
+        let tie = signs.get(unit.start..i)?.iter().rposition(|sign| sign.c == figures::TIE);
+        // A file's name comes apart before its ending.
+        let letter = |at: usize| signs.get(at).is_some_and(|sign| sign.c.is_alphabetic());
+        let is_stop = |at: &usize| {
+            signs.get(*at).is_some_and(|sign| sign.c == '.') && *at > unit.start && letter(at - 1) && letter(at + 1)
+        };
+        let at = tie.map(|tie| unit.start + tie).or_else(|| (unit.start..i).rev().find(is_stop))?;
+        return Some((at + 1, 0.0));
     }
     let hyphen = signs.get(i)?.hyphen;
     let from = unit.start.max(first) + 3;
@@ -308,6 +314,7 @@ mod tests {
         };
         assert_eq!(words("Regenwasserrückhaltebecken", 80.0), ["Regenwasserrück-", "haltebecken"]);
         assert_eq!(words("Sandfilter", 80.0), ["Sandfilter"]);
+        assert_eq!(words("clipboard.xlsx.map.yaml", 80.0), ["clipboard.xlsx.map.", "yaml"]);
         let path = words("b3f1d0c4aa97e5d1b3f1d0c4aa97e5d1", 80.0);
         assert!(path.len() > 1 && path.iter().all(|line| !line.contains('-')), "{path:?}");
     }

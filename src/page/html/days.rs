@@ -17,6 +17,26 @@ use crate::page::html::anchors::Anchors;
 /// The address of the picture by the day.
 const SITE: &str = "site";
 
+/// Where each month of some days begins, in hundredths of the slider, and its name: short up to a year or so, one letter up
+/// to three, then years alone.
+fn months(first: NaiveDate, count: usize) -> Vec<(String, String)> {
+    const IN_SHORT: usize = 400;
+    const BY_LETTER: usize = 1100;
+    let days = first.iter_days().take(count).enumerate();
+    let begins = days.filter(|(_, day)| day.day() == 1 && (count <= BY_LETTER || day.month() == 1));
+    begins
+        .map(|(at, day)| {
+            let short = day.format("%b").to_string();
+            let name = match count {
+                _ if count <= IN_SHORT => short,
+                _ if count <= BY_LETTER => short.chars().take(1).collect(),
+                _ => day.format("%Y").to_string(),
+            };
+            (format!("{:.2}", at as f64 * 100.0 / count as f64), name)
+        })
+        .collect()
+}
+
 /// A unit: how many of its last digits make one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Scale {
@@ -314,6 +334,11 @@ impl Named<'_> {
                 div.slider {
                     label for="day" { "Day" }
                     input #day type="range" min="0" max=(last) value="0" step="1" aria-describedby="day-words";
+                    svg.months aria-hidden="true" {
+                        @for (share, name) in months(self.days.first, self.days.count) {
+                            text x={ (share) "%" } y="10" { (name) }
+                        }
+                    }
                     svg #along viewBox={ "0 0 " (self.days.count) " 30" } preserveAspectRatio="none" aria-hidden="true" {}
                     p.small.along-key aria-hidden="true" {
                         span.key-rain {} " rain " span.key-left {} " left the site " span.key-sample {} " sample " span.key-look {} " look"
@@ -545,5 +570,15 @@ mod tests {
         assert_eq!(Number::of(0.0, 1), Number::Exact(0));
         assert_eq!(Number::of(f64::NAN, 1), Number::NotShown);
         assert_eq!(Number::of(12.34, 1), Number::Exact(123));
+    }
+
+    #[test]
+    fn the_slider_has_every_month_of_a_year_and_years_alone_of_many() {
+        let first = NaiveDate::from_ymd_opt(2024, 11, 1).unwrap();
+        let names = |count| months(first, count).into_iter().map(|(_, name)| name).collect::<Vec<_>>().join(" ");
+        assert_eq!(names(365), "Nov Dec Jan Feb Mar Apr May Jun Jul Aug Sep Oct");
+        assert_eq!(names(730), "N D J F M A M J J A S O N D J F M A M J J A S O");
+        assert_eq!(names(1461), "2025 2026 2027 2028");
+        assert_eq!(months(first, 365)[1].0, "8.22", "30 of 365 days");
     }
 }

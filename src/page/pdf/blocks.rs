@@ -7,9 +7,6 @@ use crate::page::pdf::compose::{BODY, CLOSE, CLOSE_TYPE, Composer, LINE, SMALL, 
 /// Share of a sheet below which what stands on it is followed by the next section in place of a new sheet.
 const LITTLE: f32 = 0.4;
 
-/// Most lines between a heading and a table that stay with it.
-const MOST_TOGETHER: usize = 4;
-
 impl<'a> Composer<'a> {
     /// Sets a block.
     pub fn block(&mut self, block: &'a Block) {
@@ -36,58 +33,6 @@ impl<'a> Composer<'a> {
         }
     }
 
-    /// Goes to a new sheet when a heading would stand there without the beginning of what it is the heading of.
-    pub fn keep_heading(&mut self, blocks: &'a [Block]) {
-        let (mut height, mut together) = (0.0, 0);
-        for (at, block) in blocks.iter().enumerate() {
-            match block {
-                Block::Heading(heading) if heading.level <= 2 => height += LINE + 26.0,
-                Block::Heading(_) => height += 2.0 * LINE,
-                Block::Figure(figure) => {
-                    height += self.figure_height(figure);
-                    break;
-                }
-                Block::Water(account) => {
-                    let lines = account.came_in.len().max(account.went_out.len());
-                    height += (lines as f32 + 7.0) * LINE;
-                    break;
-                }
-                Block::Table(table) => {
-                    height += 1.5 * LINE + self.rows_together(table);
-                    break;
-                }
-                Block::Outcomes(_) => {
-                    height += 7.0 * LINE;
-                    break;
-                }
-                Block::PageBreak => break,
-                Block::Caution(caution) => {
-                    height += 6.0 + self.caution_height(caution);
-                    break;
-                }
-                // A few words before a drawing or a table stay with it.
-                Block::Paragraph(paragraph) => {
-                    let lines = wrap(&paragraph.text, Type::plain(BODY), self.grid.body_width()).len();
-                    let next = blocks.get(at + 1);
-                    let goes_on = matches!(next, Some(Block::Figure(_) | Block::Table(_) | Block::Paragraph(_)));
-                    together += lines;
-                    // More of it would leave too much of a sheet blank.
-                    if together > MOST_TOGETHER || !goes_on {
-                        height += 2.0 * LINE;
-                        break;
-                    }
-                    height += lines as f32 * LINE + 5.0;
-                }
-                _ => {
-                    height += 2.0 * LINE;
-                    break;
-                }
-            }
-        }
-        let page = self.grid.bottom - self.grid.top;
-        self.need(height.min(page));
-    }
-
     fn heading(&mut self, heading: &Heading) {
         let (left, body, width) = (self.grid.left, self.grid.body(), self.grid.body_width());
         let (tag, kind, leading) = match heading.level {
@@ -98,7 +43,7 @@ impl<'a> Composer<'a> {
         let section = heading.level <= 2;
         let lines = wrap(&Text::from(&heading.text), kind, width).len() as f32;
         self.skip(if section { LINE } else { 8.0 });
-        self.need(lines * leading + 4.0 * LINE);
+        self.need(lines * leading + 2.0 * LINE);
         if section {
             let end = left + self.grid.folio_width();
             self.rule(left, end, self.y, Pen::ink(0.6));
@@ -124,7 +69,7 @@ impl<'a> Composer<'a> {
         let (body, width) = (self.grid.body(), self.grid.body_width());
         self.beside(paragraph.folio.as_deref(), |composer| {
             composer.record.open("P");
-            composer.flow(&paragraph.text, Type::plain(BODY), body, width, LINE);
+            composer.flow_led(&paragraph.text, Type::plain(BODY), body, width, LINE);
             composer.record.close();
         });
         self.y += 5.0;
@@ -216,9 +161,7 @@ impl<'a> Composer<'a> {
         for row in rows {
             let lines = wrap(&Text::from(&row.term), term, self.grid.folio_width());
             self.record.open("LI");
-            // A few lines stay together.
-            let of_text = Some(wrap(&row.text, text, width).len()).filter(|lines| *lines <= MOST_TOGETHER).unwrap_or(2);
-            self.need(close * lines.len().max(of_text) as f32);
+            self.need(close * lines.len().max(2) as f32);
             self.record.open("Lbl");
             let (sheet, top) = (self.record.sheet(), self.y);
             for (i, line) in lines.iter().enumerate() {
@@ -238,19 +181,16 @@ impl<'a> Composer<'a> {
         self.y += 1.5;
     }
 
-    /// What of a caution stays on one sheet: all of it where a sheet holds it.
-    fn caution_height(&self, caution: &Caution) -> f32 {
-        let lines = |text: &Text| wrap(text, Type::plain(BODY), self.grid.body_width()).len();
-        let lines: usize = 1 + caution.text.iter().map(lines).sum::<usize>();
-        let height = lines as f32 * LINE + caution.text.len() as f32 * 3.0 + 12.0;
-        let page = self.grid.bottom - self.grid.top;
-        height.min(if height > page { 4.0 * LINE } else { page })
-    }
-
     fn caution(&mut self, caution: &Caution) {
         let (body, width, right) = (self.grid.body(), self.grid.body_width(), self.grid.right);
         self.skip(6.0);
-        self.need(self.caution_height(caution));
+        let mut lines = 1;
+        for text in &caution.text {
+            lines += wrap(text, Type::plain(BODY), width).len();
+        }
+        let height = lines as f32 * LINE + caution.text.len() as f32 * 3.0 + 12.0;
+        let page = self.grid.bottom - self.grid.top;
+        self.need(height.min(if height > page { 4.0 * LINE } else { page }));
         self.bookmark(3, &caution.head, &format!("caution / {}", caution.head), self.y);
         self.rule(body, right, self.y, Pen::ink(1.2));
         self.y += 5.0;
@@ -271,8 +211,15 @@ impl<'a> Composer<'a> {
         self.y += 9.0;
     }
 
+    /// Height of the lines to sign on.
+    pub fn signature_height(labels: &[String]) -> f32 {
+        labels.len() as f32 * 2.6 * LINE
+    }
+
     fn signature(&mut self, labels: &[String]) {
         let (body, right) = (self.grid.body(), self.grid.right);
+        // Who signs has all lines on one sheet.
+        self.need(Self::signature_height(labels).min(self.grid.bottom - self.grid.top));
         for label in labels {
             self.need(2.6 * LINE);
             self.y += 1.6 * LINE;

@@ -38,7 +38,7 @@ fn measure(table: &Table, room: f32) -> Measure {
     let mut after = Vec::with_capacity(count);
     for (i, column) in table.columns.iter().enumerate() {
         let (mut low, mut high) = extent(&Text::from(&column.head), Type::bold(TABLE));
-        high = high.min(low.max(54.0));
+        high = high.min(low.max(62.0));
         if let Some(unit) = &column.unit {
             let (unit_low, unit_high) = extent(&Text::from(unit), Type::plain(TABLE));
             low = low.max(unit_low);

@@ -84,6 +84,10 @@ pub struct Composer<'a> {
     pub y: f32,
     /// How close the lines of page 1 stand: 1, or a little less where it would else run over by a few lines.
     squeeze: f32,
+    /// Height that stands below the last lines of the words that are set, on one sheet with them.
+    pub led: f32,
+    /// Whether what is set has been led to: it begins on the sheet on which the words before it end.
+    pub follows: bool,
     /// The picture laid out last: its height is asked for before it is drawn.
     pictured: Option<(&'a Diagram, Vec<diagram::Sheet>)>,
 }
@@ -98,6 +102,8 @@ impl<'a> Composer<'a> {
             grid,
             y: grid.top,
             squeeze,
+            led: 0.0,
+            follows: false,
             pictured: None,
         };
         composer.new_page();
@@ -180,13 +186,25 @@ impl<'a> Composer<'a> {
 
     /// Sets text from the cursor down, over as many sheets as it takes, in the element that is open.
     pub fn flow(&mut self, text: &Text, kind: Type, x: f32, width: f32, leading: f32) {
+        let led = std::mem::take(&mut self.led);
+        self.flow_led(text, kind, x, width, leading);
+        self.led = led;
+    }
+
+    /// The same, and the last of it stands on one sheet with what it leads to.
+    pub fn flow_led(&mut self, text: &Text, kind: Type, x: f32, width: f32, leading: f32) {
         let lines = wrap(text, kind, width);
         let count = lines.len();
         for (i, line) in lines.iter().enumerate() {
             // No first line alone at the foot of a sheet, and no last one alone at the top.
-            let together = if i == 0 && count > 1 { count.min(2) } else { 1 };
-            let together = if count >= 4 && i + 2 == count { 2 } else { together };
-            self.need(leading * together as f32);
+            let together = match i {
+                0 if count <= 3 => count,
+                0 => 2,
+                _ if count >= 4 && i + 2 == count => 2,
+                _ => 1,
+            };
+            let last = i + together >= count;
+            self.need(leading * together as f32 + if last { self.led } else { 0.0 });
             self.line(line, x, self.y, leading);
             self.y += leading;
         }
@@ -283,10 +301,16 @@ impl<'a> Composer<'a> {
                 room -= used + 12.0;
             }
             if i > 0 {
-                let mut words = format!("{}  |  {}", self.doc.facility, self.doc.period);
-                if let Some(section) = self.record.goes_on_at(i) {
-                    words = format!("{words}  |  {section}, continued");
-                }
+                let named = format!("{}  |  {}", self.doc.facility, self.doc.period);
+                let words = match self.record.goes_on_at(i) {
+                    // What goes on is said whole, and the period only where it has room beside it.
+                    Some(section) => [&named, &self.doc.facility]
+                        .map(|named| format!("{named}  |  {section}, continued"))
+                        .into_iter()
+                        .find(|words| kind.width(words) <= room)
+                        .unwrap_or_else(|| format!("{section}, continued")),
+                    None => named,
+                };
                 let words = fitted(&words, kind, room);
                 self.record.set(at(left, y), &words, kind, Anchor::Start);
             }

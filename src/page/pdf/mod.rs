@@ -9,6 +9,7 @@ mod columns;
 mod compose;
 mod contents;
 mod figure;
+mod keep;
 mod ops;
 mod outcomes;
 mod read;
@@ -74,11 +75,15 @@ fn compose(doc: &Document) -> record::Record {
 
 /// Sets some of the blocks.
 fn set<'a>(composer: &mut compose::Composer<'a>, doc: &'a Document, blocks: std::ops::Range<usize>) {
+    // The blocks before this one begin on one sheet.
+    let mut together = blocks.start;
     for i in blocks {
-        let Some(rest @ [block, ..]) = doc.blocks.get(i..) else { return };
-        if matches!(block, Block::Heading(_)) {
-            composer.keep_heading(rest);
+        let Some([block, rest @ ..]) = doc.blocks.get(i..) else { return };
+        composer.follows = i < together;
+        if !composer.follows {
+            together = i + composer.keep_together(doc.blocks.get(i..).unwrap_or_default());
         }
+        composer.led = if matches!(block, Block::Paragraph(_)) { composer.led_height(rest) } else { 0.0 };
         composer.block(block);
     }
 }

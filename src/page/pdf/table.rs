@@ -9,6 +9,10 @@ use crate::page::pdf::compose::{Composer, LINE, SMALL, SMALL_LINE, TABLE};
 /// Rows of a table that is not parted where it can stand whole.
 const FEW_ROWS: usize = 5;
 
+/// Rows after which a table may part, one less where they are taller than this.
+const FIRST_ROWS: usize = 3;
+const TALL: f32 = 6.0 * LINE;
+
 /// How a cell is set: by its basis, and by the row it is in.
 pub fn kind_of(cell: &Cell, row: &RowKind) -> Type {
     let style = match (cell.basis, row) {
@@ -88,11 +92,7 @@ impl Composer<'_> {
     }
 
     fn one_table(&mut self, table: &Table) {
-        let (x, width) = if table.wide {
-            (self.grid.left, self.grid.right - self.grid.left)
-        } else {
-            (self.grid.body(), self.grid.body_width())
-        };
+        let (x, width) = self.span(table);
         // In a wide table traces get a last column of their own.
         let traced = table.wide && table.rows.iter().any(|row| row.folio.is_some());
         let with_folio;
@@ -106,8 +106,13 @@ impl Composer<'_> {
         let slots = slots(table, x, width);
         let right = slots.last().map_or(x + width, |slot| slot.x + slot.width).min(x + width);
         let head = self.head_height(table, &slots);
-        let together = self.together(table, &slots, width);
-        self.need(head + together + if table.caption.is_some() { LINE + 3.0 } else { 0.0 });
+        let (least, liked) = self.together(table, &slots, width);
+        let above = head + if table.caption.is_some() { LINE + 3.0 } else { 0.0 };
+        if self.follows {
+            self.need(above + least);
+        } else {
+            self.need_either(above + least, above + liked);
+        }
         self.record.open("Table");
         if let Some(caption) = &table.caption {
             self.record.open("Caption");
@@ -163,34 +168,74 @@ impl Composer<'_> {
         self.y += 9.0;
     }
 
-    /// Height of the head of a table and of the rows that stand with it: all of a few, with the notes, since a row or two
-    /// over the page would be lost there; else the first two.
-    pub fn rows_together(&self, table: &Table) -> f32 {
-        let (x, width) = if table.wide {
+    /// Height of the head of a table and of the rows that stand with it: what it cannot do without, and what is liked.
+    pub fn rows_together(&self, table: &Table) -> (f32, f32) {
+        let (x, full) = self.span(table);
+        let traced = table.wide && table.rows.iter().any(|row| row.folio.is_some());
+        let with_folio;
+        let table = match parted(table, if traced { full - 60.0 } else { full }).into_iter().next() {
+            Some(first) if traced => {
+                with_folio = with_trace_column(&first);
+                &with_folio
+            }
+            Some(first) => {
+                with_folio = first;
+                &with_folio
+            }
+            None => table,
+        };
+        let slots = slots(table, x, full);
+        let above = self.head_height(table, &slots) + if table.caption.is_some() { LINE + 3.0 } else { 0.0 };
+        let (least, liked) = self.together(table, &slots, full);
+        (above + least, above + liked)
+    }
+
+    fn span(&self, table: &Table) -> (f32, f32) {
+        if table.wide {
             (self.grid.left, self.grid.right - self.grid.left)
         } else {
             (self.grid.body(), self.grid.body_width())
-        };
-        let slots = slots(table, x, width);
-        self.head_height(table, &slots) + self.together(table, &slots, width)
+        }
     }
 
-    fn together(&self, table: &Table, slots: &[Slot], width: f32) -> f32 {
+    /// Rows that stand with the head: the first three, after which a table may part; liked is all of a few, with the notes,
+    /// since a row or two over the page would be lost there.
+    fn together(&self, table: &Table, slots: &[Slot], width: f32) -> (f32, f32) {
         let page = self.grid.bottom - self.grid.top;
-        let lines = |row: &Row| -> usize {
+        let height = |row: &Row| -> f32 {
             let cells = table.columns.iter().zip(slots).zip(&row.cells);
             let tall = cells.map(|((column, slot), cell)| match figure_in(cell, column.align, *slot, &row.kind) {
                 Some(_) => 1,
                 None if row.kind == RowKind::Group => 1,
                 None => wrap(&words_of(cell), kind_of(cell, &row.kind), slot.width).len(),
             });
-            tall.max().unwrap_or(1).max(1)
+            let lines = tall.max().unwrap_or(1).max(1) as f32 * LINE;
+            let trace = row.folio.as_ref().filter(|_| !table.wide).map_or(0.0, |words| {
+                wrap(&Text::from(words.as_str()), Type::plain(SMALL), self.grid.folio_width()).len() as f32 * SMALL_LINE
+                    + 3.25
+            });
+            let rules = match row.kind {
+                RowKind::Sum => 5.5,
+                RowKind::Closed { .. } => 9.0,
+                _ => 0.0,
+            };
+            lines.max(if trace > LINE { trace } else { 0.0 }) + rules
         };
-        let few = table.whole || table.rows.len() <= FEW_ROWS;
-        let first = table.rows.iter().take(if few { usize::MAX } else { 2 }).map(lines).sum::<usize>().max(1);
-        let notes = if few { Self::notes_height(&table.notes, width).min(0.3 * page) } else { 0.0 };
+        let notes = 1.0 + Self::notes_height(&table.notes, width).min(0.3 * page);
+        let all = || table.rows.iter().map(height).sum::<f32>().max(LINE) + notes;
+        // A heading within the table goes with the rows below it; of tall rows two are enough.
+        let groups = table.rows.iter().take(FIRST_ROWS).filter(|row| row.kind == RowKind::Group).count();
+        let two: f32 = table.rows.iter().take(FIRST_ROWS - 1 + groups).map(height).sum();
+        let first = FIRST_ROWS + groups - usize::from(two > TALL);
+        let begins = if table.rows.len() <= first {
+            all()
+        } else {
+            table.rows.iter().take(first).map(height).sum::<f32>() + 1.0
+        };
+        let whole = if table.whole || table.rows.len() <= FEW_ROWS { all() } else { begins };
         // Rows as tall as half a page may part.
-        (first as f32 * LINE + 1.0 + notes).min(0.5 * page)
+        let least = if table.whole { whole } else { begins };
+        (least.min(0.5 * page), whole.min(0.5 * page))
     }
 
     fn head_height(&self, table: &Table, slots: &[Slot]) -> f32 {
@@ -415,4 +460,34 @@ fn head_lines(column: &crate::page::document::Column, width: f32) -> Vec<Line> {
         lines.extend(at_most(wrap(&Text::from(unit), slate, width), 4));
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::page::document::{Column, Document};
+    use crate::page::pdf::record::Shape;
+
+    /// A sum in the midst of a table has a rule above it and one below: it is no heading of what follows.
+    #[test]
+    fn a_sum_within_a_table_is_ruled_off_from_what_follows() {
+        let rules = |sum_at: Option<usize>| {
+            let mut table = Table::new(vec![Column::words("Day"), Column::figures("Water", "gal")]);
+            for at in 0..4 {
+                let cells = vec![Cell::words("x"), Cell::number(1.0, 0)];
+                if sum_at == Some(at) {
+                    table.sum(cells)
+                } else {
+                    table.row(cells)
+                };
+            }
+            let doc = Document::new("Title", "Site", "2025");
+            let mut composer = Composer::new(&doc, 1.0);
+            composer.table(&table);
+            let sheet = composer.record.sheets.first().unwrap();
+            let shapes = sheet.under.iter().chain(sheet.marks.iter().flat_map(|(_, shapes)| shapes));
+            shapes.filter(|shape| matches!(shape, Shape::Line(..))).count()
+        };
+        assert_eq!((rules(Some(1)) - rules(None), rules(Some(3)) - rules(None)), (2, 1));
+    }
 }

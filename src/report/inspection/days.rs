@@ -375,7 +375,8 @@ impl<'a> Outfall<'a> {
                 papers.push(paper);
             }
         }
-        cells.push(Cell::words(papers.join(", ")));
+        // A tab's name may end with a blank, which is no part of a sentence.
+        cells.push(Cell::words(papers.join(", ").replace(" ,", ",")));
         cells
     }
 

@@ -1,7 +1,7 @@
 //! Duties and notices: samples, looks and readings due, calls, letters and reports.
 
 use crate::page::document::{Cell, Column, Document, Table};
-use crate::report::inspection::about::{Case, day, said};
+use crate::report::inspection::about::{Case, day, said, trace};
 use crate::report::inspection::lacking::told_once;
 use crate::report::inspection::page_one::{alike, gathered, overdue_words};
 use crate::report::inspection::paper_trail::papers;
@@ -39,8 +39,8 @@ pub fn write(case: &Case, doc: &mut Document) {
     let weekly = permit.iter().any(|finding| finding.how_many.ends_with("weeks"));
     if says && weekly {
         doc.paragraph(
-            "The permit does not say on which day a week starts: a duty is counted by the week that leaves most missing, which \
-             need not be that of its limit.",
+            "The permit does not say on which day a week starts: a duty is counted by the week of its limit, unless only another \
+             leaves something missing.",
         );
     }
     if case.facility.day_bears_its_end && permit.iter().any(|finding| finding.kind == FindingKind::Notice) {
@@ -77,7 +77,7 @@ fn without_notice<'a>(case: &Case<'a>) -> Vec<&'a str> {
 
 fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
     let mut table = Table::new(vec![
-        Column::words("Duty").wide(120.0),
+        Column::words("Duty").wide(140.0),
         Column::words("Outcome"),
         Column::words("Due"),
         Column::words("What is on file, and what is missing"),
@@ -95,9 +95,11 @@ fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
         }
         let first = group.iter().filter_map(|finding| finding.due).min();
         table.row(vec![
-            Cell::words(
-                group.first().and_then(|of| of.about.as_ref()).map_or_else(String::new, |(what, _)| what.clone()),
-            ),
+            Cell::words(format!(
+                "{}{}",
+                group.first().and_then(|of| of.about.as_ref()).map_or("", |(what, _)| what.as_str()),
+                lines(&group)
+            )),
             Cell::words("overdue"),
             first.map_or_else(Cell::nothing, |due| Cell::words(day(due))),
             Cell::words(overdue_words(&group, false)),
@@ -114,10 +116,11 @@ fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
         let mut cells = row(case, first);
         if let (2.., Some((what, _)), Some(name)) = (group.len(), &first.about, cells.first_mut()) {
             let at: Vec<&str> = group.iter().filter_map(|one| Some(one.about.as_ref()?.1.as_str())).collect();
+            let line = lines(&group);
             if at.len() <= FEW {
-                *name = Cell::words(format!("{what}, at {}", at.join(", ")));
+                *name = Cell::words(format!("{what}, at {}{line}", at.join(", ")));
             } else {
-                *name = Cell::words(format!("{what}, at {} places", at.len()));
+                *name = Cell::words(format!("{what}, at {} places{line}", at.len()));
                 if let Some(words) = cells.last_mut() {
                     *words = Cell::words(format!("{} At {}.", words.text(), at.join(", ")));
                 }
@@ -147,17 +150,37 @@ fn row(case: &Case, finding: &Finding) -> Vec<Cell> {
     if all.len() > MOST_MISSING {
         words.push(format!("{} more like these.", all.len() - MOST_MISSING));
     }
+    for sentence in &mut words {
+        *sentence = capital(sentence);
+    }
     // The papers of samples, readings and looks stand with their limits.
     let papers = papers(case, &finding.evidence);
     if finding.kind == FindingKind::Notice && !papers.is_empty() {
         words.push(format!("On paper: {papers}."));
     }
     vec![
-        Cell::words(finding.name.clone()),
+        Cell::words(format!("{}{}", finding.name, lines(&[finding]))),
         Cell::words(outcome(finding)),
         finding.due.map_or_else(Cell::nothing, |due| Cell::words(day(due))),
         Cell::words(words.join(" ")),
     ]
+}
+
+/// A sentence with a capital at its beginning.
+fn capital(sentence: &str) -> String {
+    let mut letters = sentence.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Where the duty was typed, after its name: ` (rules.yaml 84)`, of several the first and the last line.
+fn lines(findings: &[&Finding]) -> String {
+    let mut places: Vec<_> = findings.iter().filter_map(|finding| finding.place.as_ref()).collect();
+    places.sort_by_key(|place| place.line);
+    match places.as_slice() {
+        [] => String::new(),
+        [first, .., last] if first.line != last.line => format!(" ({} to {})", trace(first), last.line),
+        [first, ..] => format!(" ({})", trace(first)),
+    }
 }
 
 /// Many that were sent in time are counted: `11 sent in time: the first Jan 2025 on 14 Feb 2025, the last …`.

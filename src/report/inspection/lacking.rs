@@ -75,7 +75,13 @@ fn told(missing: &[Missing], most: usize) -> Vec<Missing> {
             },
             _ => first.clone(),
         })
+        .map(|one| Missing { sentence: begun(one.sentence), ..one })
         .collect()
+}
+
+/// A sentence that begins with a window's label has a capital.
+fn begun(sentence: String) -> String {
+    sentence.strip_prefix("week of ").map_or_else(|| sentence.clone(), |rest| format!("Week of {rest}"))
 }
 
 /// A window by its label, and its days where they are known.
@@ -144,7 +150,7 @@ mod tests {
             ]),
             [
                 "Nov 2024 and Dec 2024: no result on file.",
-                "week of 22 Dec 2024 and week of 29 Dec 2024 have no reading on file.",
+                "Week of 22 Dec 2024 and week of 29 Dec 2024 have no reading on file.",
                 "Feb 2025: 1 of 2 results on file.",
             ]
         );

@@ -169,7 +169,11 @@ fn windows(case: &Case, finding: &Finding) -> Table {
     if !rest.is_empty() {
         let of_figure = |window: Option<&&WindowFinding>| window.map(|window| room(finding, window));
         let as_near = if of_figure(near.last()) == of_figure(rest.first()) { ", some of them as near" } else { "" };
-        table.note(format!("The {few} nearest to the limit; {} more within it are in the annex{as_near}.", rest.len()));
+        table.note(format!(
+            "The {few} nearest to the limit; {} more within it {} in the annex{as_near}.",
+            rest.len(),
+            if rest.len() == 1 { "is" } else { "are" }
+        ));
     }
     table.without_empty_columns();
     table
@@ -427,4 +431,73 @@ fn words_of(case: &Case, line: &TraceLine) -> String {
     let other = if line.comes_in { line.way.from } else { line.way.to };
     let way = if line.comes_in { "from" } else { "to" };
     format!("{way} {}: {}", case.ledger.label(other), line.way.purpose.words())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::inspection::limits_bare::tests::a_limit;
+    use crate::rules::{Figure, Judged};
+    use chrono::NaiveDate;
+
+    fn at_most(most: f64, unit: &str, figure: Option<Figure>) -> Finding {
+        let limit = Judged {
+            text: format!("at most {most} {unit}"),
+            at_most: Some(most),
+            at_least: None,
+            unit: unit.to_owned(),
+        };
+        Finding { limit: Some(limit), figure, ..a_limit("Limit", Outcome::NotShown) }
+    }
+
+    fn window(low: f64, high: f64, text: &str) -> WindowFinding {
+        let day = NaiveDate::from_ymd_opt(2025, 3, 1).unwrap();
+        let figure = Figure {
+            low,
+            high,
+            value: Some(high),
+            unit: String::new(),
+            text: text.to_owned(),
+            provenance: Provenance::Measured,
+        };
+        WindowFinding {
+            label: text.to_owned(),
+            from: day,
+            to: day,
+            outcome: Outcome::Met,
+            figure: Some(figure),
+            n: 1,
+            needed: None,
+            arithmetic: Vec::new(),
+            evidence: Vec::new(),
+            missing: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn of_results_as_near_to_the_limit_the_known_come_before_those_below_detection() {
+        let all = [window(0.0, 0.1, "below 0.1 mL/L"), window(0.1, 0.1, "0.1 mL/L"), window(0.15, 0.15, "0.15 mL/L")];
+        let mut near: Vec<&WindowFinding> = all.iter().collect();
+        nearest_first(&at_most(0.2, "mL/L", None), &mut near);
+        let labels: Vec<&str> = near.iter().map(|window| window.label.as_str()).collect();
+        assert_eq!(labels, ["0.15 mL/L", "0.1 mL/L", "below 0.1 mL/L"]);
+    }
+
+    #[test]
+    fn nothing_at_all_is_of_no_day() {
+        let worst = |gallons: f64| {
+            let figure = window(gallons, gallons, &format!("{gallons} gal")).figure;
+            let when = Some("1 Jan 2025".to_owned());
+            status(&Finding { worst_when: when, ..at_most(500.0, "gal", figure) })
+        };
+        assert!(worst(3.0).contains("worst 3 gal (1 Jan 2025)"), "{}", worst(3.0));
+        assert!(worst(0.0).contains("worst 0 gal") && !worst(0.0).contains("1 Jan"), "{}", worst(0.0));
+    }
+
+    #[test]
+    fn how_a_single_reading_comes_about_is_not_its_figure_once_more() {
+        let reading = window(0.58, 0.58, "0.58 m");
+        assert!(is_the_figure(&reading, "0.58 m") && is_the_figure(&reading, "freeboard 0.58 m"));
+        assert!(!is_the_figure(&reading, "7.75 in") && !is_the_figure(&reading, "(0.56 + 0.60) ÷ 2 = 0.58 m"));
+    }
 }

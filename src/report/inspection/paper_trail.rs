@@ -51,9 +51,13 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
     if named.len() > MOST_PAPERS
         && let (Some(first), Some(last)) = (named.first(), evidence.last())
     {
-        let place = last.place.as_ref().map_or_else(String::new, |place| format!(" ({})", trace(place)));
         let paper = last.paper.as_deref().unwrap_or("no number on file");
-        return format!("{first} to {paper}{place}, {} papers", named.len());
+        let last = match &last.place {
+            Some(place) if is_itself(paper, place) => trace(place),
+            Some(place) => format!("{paper} ({})", trace(place)),
+            None => paper.to_owned(),
+        };
+        return format!("{first} to {last}, {} papers", named.len()).replace(" ,", ",");
     }
     named.join(", ")
 }

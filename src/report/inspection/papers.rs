@@ -76,7 +76,7 @@ pub fn write(case: &Case, doc: &mut Document) {
     .caption("Papers named by the records")
     .wide();
     let lines: usize = ORDER.iter().map(|(_, kinds)| shorten(piles(case.timeline, kinds)).len()).sum();
-    // As many as one sheet has room for are all named.
+    // As many as there is room for before the picture's own sheet are all named.
     let most = if lines <= MOST_IN_ALL { lines } else { MOST };
     for (name, kinds) in ORDER {
         let piles = piles(case.timeline, kinds);
@@ -132,9 +132,9 @@ fn gauge(case: &Case, table: &mut Table) {
     }
 }
 
-/// Most papers named one by one for each pile, where all together are more than one sheet holds.
+/// Most papers named one by one for each pile, where all together are more than the rest of two sheets holds.
 const MOST: usize = 6;
-const MOST_IN_ALL: usize = 40;
+const MOST_IN_ALL: usize = 52;
 
 /// Series of numbered papers (`wash sheet 1` … `wash sheet 52`) become one line.
 fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {

@@ -5,7 +5,7 @@ use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Stretch, Table, figures};
 use crate::report::inspection::about::{Case, basis, month, with_key};
 use crate::report::inspection::balance;
-use crate::report::inspection::days::seen_unbooked;
+use crate::report::inspection::days::{days_without_volume, seen_unbooked};
 use crate::report::inspection::known::Known;
 use crate::report::inspection::limit_lines::{Charted, of_a_day};
 use crate::report::inspection::sampled::{beside, is_weighed, missed, why_not_shown};
@@ -346,6 +346,8 @@ fn discharges(case: &Case, doc: &mut Document) {
         let shared_out = daily.basis.iter().any(|of| of.has(Bits::SHARED_OUT));
         let hauled = point.kind == DischargeKind::HauledAway;
         let unbooked = seen_unbooked(case, id);
+        let mut booked = Known::between(&daily, case.period.0, case.period.1);
+        booked.lacks |= !hauled && days_without_volume(case, id) > 0;
         let water = |shown: Cell| if unbooked.is_some() { Cell::words("not known") } else { shown };
         let most = match (hauled, shared_out && amount.water_m3 > 0.0) {
             (true, _) => Cell::nothing(),
@@ -367,7 +369,7 @@ fn discharges(case: &Case, doc: &mut Document) {
             Cell::words(place.name.clone()),
             Cell::words(point.kind.words()),
             if hauled { Cell::nothing() } else { water(Cell::number(f64::from(amount.days), 0)) },
-            water(Known::between(&daily, case.period.0, case.period.1).cell(volume)),
+            water(booked.cell(volume)),
             most,
             solids(amount.solids_kg, amount.solids_basis),
         ];

@@ -60,9 +60,11 @@ pub fn write(case: &Case, doc: &mut Document) {
     sample_days(case, doc);
 }
 
-/// Whether something is on file, and the computation has nothing at all of it.
+/// Whether something is on file, and the computation has next to nothing of it: it would be printed as 0.00 of it.
 fn is_not_computed(of: &Against) -> bool {
-    of.pairs.iter().any(|(_, recorded, _)| *recorded > 0.0) && of.pairs.iter().all(|(.., computed)| *computed == 0.0)
+    let recorded: f64 = of.pairs.iter().map(|(_, recorded, _)| recorded).sum();
+    let computed: f64 = of.pairs.iter().map(|(.., computed)| computed).sum();
+    recorded > 0.0 && computed < 0.005 * recorded
 }
 
 /// Unit of a measure, its digits, and what one pair stands for.
@@ -236,4 +238,27 @@ fn waste(case: &Case) -> Vec<Vec<Cell>> {
 fn weight_kg(value: &str, unit: &str) -> Option<f64> {
     let number: f64 = value.trim().replace(',', "").parse().ok()?;
     units::named(unit).filter(|unit| unit.dimension == Dimension::Mass).map(|unit| unit.to_si_f64(number))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Thirteen rows of nought beside what was read would tell of an assumption that nobody made.
+    #[test]
+    fn what_the_computation_has_nothing_of_is_no_row_of_noughts() {
+        let day = NaiveDate::from_ymd_opt(2025, 3, 1).unwrap();
+        let of = |pairs: &[(f64, f64)]| Against {
+            what: "meter Well".to_owned(),
+            at: PlaceId(0),
+            measure: Measure::Water,
+            level: None,
+            pairs: pairs.iter().map(|(recorded, computed)| (day, *recorded, *computed)).collect(),
+            left_out: 0,
+        };
+        assert!(is_not_computed(&of(&[(30.0, 0.0), (0.0, 0.0)])));
+        assert!(!is_not_computed(&of(&[(30.0, 0.0), (30.0, 4.0)])));
+        assert!(is_not_computed(&of(&[(548951.0, 42.0)])), "0.00 as printed");
+        assert!(!is_not_computed(&of(&[(0.0, 0.0)])), "nothing on either side is compared");
+    }
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::{NaiveDate, NaiveTime, Weekday};
 
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::quantity::{HowOften, Stretch};
@@ -17,11 +17,12 @@ use crate::rules::predict::plan::{calendar, first_way};
 use crate::rules::window::windows::day_label;
 use crate::rules::{Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding};
 
-/// Findings on every duty to sample, read or look, in file order; a duty that two limits share is told once.
-pub(crate) fn findings(case: &Case<'_>) -> Vec<Finding> {
+/// Findings on every duty to sample, read or look, in file order; a duty that two limits share is told once. `weeks` has
+/// for each limit the first day of the week by which it was judged.
+pub(crate) fn findings(case: &Case<'_>, weeks: &[Option<Weekday>]) -> Vec<Finding> {
     let mut out = Vec::new();
     let mut seen: Vec<(Point, Subject, HowOften)> = Vec::new();
-    for limit in &case.rules.limits {
+    for (index, limit) in case.rules.limits.iter().enumerate() {
         let Some(duty) = &limit.sample else { continue };
         let subject = match &limit.subject {
             Subject::Load(parameter) => Subject::Parameter(parameter.clone()),
@@ -32,7 +33,7 @@ pub(crate) fn findings(case: &Case<'_>) -> Vec<Finding> {
             continue;
         }
         seen.push(key);
-        out.extend(of_limit(limit, case));
+        out.extend(of_limit(limit, weeks.get(index).copied().flatten(), case));
     }
     for (index, place) in case.facility.places.iter().enumerate() {
         // Where the permit itself asks for looks, theirs is the duty.
@@ -65,7 +66,7 @@ fn what_is_due(limit: &Limit) -> String {
     }
 }
 
-fn of_limit(limit: &Limit, case: &Case<'_>) -> Vec<Finding> {
+fn of_limit(limit: &Limit, week: Option<Weekday>, case: &Case<'_>) -> Vec<Finding> {
     let (Some(duty), Some(counted)) = (&limit.sample, first_way(limit)) else {
         return Vec::new();
     };
@@ -79,7 +80,7 @@ fn of_limit(limit: &Limit, case: &Case<'_>) -> Vec<Finding> {
     for (at, (place, held)) in on_file.iter().enumerate() {
         let days: Vec<NaiveDate> = held.iter().filter(|row| row.is_due_kind).map(|row| row.day).collect();
         let flows = scene.flows.at(at);
-        let Some(stretches) = worst_week(&scene, &flows, &days, duty.how_often) else {
+        let Some(stretches) = by_week(&scene, &flows, &days, duty.how_often, week) else {
             continue;
         };
         let at_text = if several { place.as_str() } else { &limit.at_text };
@@ -97,9 +98,15 @@ fn of_limit(limit: &Limit, case: &Case<'_>) -> Vec<Finding> {
     out
 }
 
-/// The stretches under the first day of the week that leaves most missing, of equal ones the first, as the limit itself has
-/// it; the one typed, where one is.
-fn worst_week(scene: &Scene<'_>, flows: &Flows, days: &[NaiveDate], how_often: HowOften) -> Option<Vec<DueStretch>> {
+/// The stretches under the permit's week. Where it does not say when that starts, the limit's own week, unless under another
+/// something is missing that under this is not, or is only open: then that which leaves most missing, of equal ones the first.
+fn by_week(
+    scene: &Scene<'_>,
+    flows: &Flows,
+    days: &[NaiveDate],
+    how_often: HowOften,
+    week: Option<Weekday>,
+) -> Option<Vec<DueStretch>> {
     let weekly = crate::rules::Matters { week: how_often.is_by_week(), ..crate::rules::Matters::default() };
     let limit = scene.limit;
     let period = scene.case.period;
@@ -107,14 +114,15 @@ fn worst_week(scene: &Scene<'_>, flows: &Flows, days: &[NaiveDate], how_often: H
         .counting
         .ways(&weekly, limit.bound.places)
         .iter()
-        .filter_map(|way| stretches_of(scene, flows, days, how_often, way, period))
+        .filter_map(|way| Some((way.week_starts, stretches_of(scene, flows, days, how_often, way, period)?)))
         .rev()
-        .max_by_key(|due| {
+        .max_by_key(|(starts, due)| {
             let surely = due.iter().filter(|due| due.surely_lacks()).count();
             let maybe = due.iter().filter(|due| due.lacks()).count();
             let any = due.iter().any(|due| due.ended);
-            (surely > 0, maybe > 0, surely, maybe, any)
+            (surely > 0, maybe > 0, any, week == Some(*starts), surely, maybe)
         })
+        .map(|(_, due)| due)
 }
 
 /// One sample or reading on file.
@@ -235,6 +243,7 @@ pub(super) fn fill(
     let more = if had > 0 { format!(", and for {had} more") } else { String::new() };
     finding.sentences.push(match finding.outcome {
         Outcome::NothingDue => "Nothing was due yet.".to_owned(),
+        _ if due + had == 0 => format!("It is not known of any {one} whether something was due."),
         _ => format!("On file for {}{known}{more}.", finding.how_many),
     });
     for due in open {

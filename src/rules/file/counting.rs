@@ -419,7 +419,7 @@ pub fn substitute_words(value: Substitute) -> String {
         Substitute::Zero => "zero".to_owned(),
         Substitute::Half => "half of the detection limit".to_owned(),
         Substitute::DetectionLimit => "the detection limit".to_owned(),
-        Substitute::Number(number) => number.honest(6),
+        Substitute::Number(number) => number.in_full(6),
     }
 }
 

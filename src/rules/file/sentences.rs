@@ -166,7 +166,7 @@ pub fn sentence(limit: &Limit) -> String {
     }
     if let Some((level, unit)) = limit.detection {
         let unit = unit.map_or(String::new(), |unit| format!(" {}", unit.name));
-        text.push_str(&format!(", below detection under {}{unit}", level.honest(6)));
+        text.push_str(&format!(", below detection under {}{unit}", level.in_full(6)));
     }
     if !limit.holds.seasons.is_empty() {
         let spans: Vec<String> = limit

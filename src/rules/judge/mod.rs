@@ -21,6 +21,8 @@ pub(crate) mod tiers;
 mod typed;
 pub(crate) mod values;
 
+use chrono::Weekday;
+
 use crate::rules::duty::stretch_words;
 use crate::rules::duty::{duties, notices};
 use crate::rules::judge::case::Case;
@@ -52,13 +54,16 @@ pub(crate) struct Exceeded {
 pub fn judge(case: &Case<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     let mut exceeded = Vec::new();
+    let mut weeks = Vec::new();
     for index in 0..case.rules.limits.len() {
-        if let Some((finding, windows)) = judge_limit(index, case) {
-            findings.push(finding);
-            exceeded.extend(windows);
+        let judged = judge_limit(index, case);
+        weeks.push(judged.as_ref().and_then(|judged| judged.week));
+        if let Some(judged) = judged {
+            findings.push(judged.finding);
+            exceeded.extend(judged.exceeded);
         }
     }
-    findings.extend(duties::findings(case));
+    findings.extend(duties::findings(case, &weeks));
     findings.extend(notices::findings(case, &exceeded));
     // A stable sort keeps the order of the file within one outcome.
     findings.sort_by_key(|finding| finding.outcome);
@@ -95,8 +100,17 @@ fn only_mean_rates(limit: &Limit, windows: &Windows) -> bool {
         })
 }
 
+/// A limit judged.
+struct OfLimit {
+    finding: Finding,
+    /// What notices are asked for.
+    exceeded: Vec<Exceeded>,
+    /// The first day of the week that it was counted by; its duty goes by the same.
+    week: Option<Weekday>,
+}
+
 /// Judges one limit.
-fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)> {
+fn judge_limit(index: usize, case: &Case<'_>) -> Option<OfLimit> {
     let limit = case.rules.limits.get(index)?;
     let mut finding = started(limit);
     let scene = Scene::new(limit, case);
@@ -110,7 +124,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
     if !scene.ever_in_force() && tried.iter().all(|(_, windows, _)| nothing(windows)) {
         finding.outcome = Outcome::NotInForce;
         finding.sentences.push("The limit was not in force on any day of the period.".to_owned());
-        return Some((finding, Vec::new()));
+        return Some(OfLimit { finding, exceeded: Vec::new(), week: None });
     }
     // A way to count under which no window is the limit's says nothing beside one under which some are.
     if tried.iter().any(|(_, windows, _)| !nothing(windows)) {
@@ -158,7 +172,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<(Finding, Vec<Exceeded>)
             evidence: window.finding.evidence.clone(),
         })
         .collect();
-    Some((finding, exceeded))
+    Some(OfLimit { finding, exceeded, week: Some(counted.week_starts) })
 }
 
 /// The number that stands for a window: the end that alone decides it, else what it counts as.
@@ -355,11 +369,14 @@ fn discharge(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         finding.worst_when = Some(first.finding.label.clone());
         // Days that are not shown are no part of those that were over.
         let alike = || telling.iter().filter(|other| other.finding.outcome == first.finding.outcome);
-        let days = alike().map(|judgement| judgement.finding.n).sum();
-        if let Some(figure) = &first.finding.figure {
+        // Of what a meter counted over several days the days are not known one by one.
+        let (told, untold): (Vec<&&Judgement>, Vec<_>) = alike().partition(|one| one.finding.figure.is_some());
+        let days = told.iter().map(|judgement| judgement.finding.n).sum();
+        if let Some(figure) = told.iter().find_map(|one| one.finding.figure.as_ref()) {
             let mut figure = figure.clone();
+            let least = if untold.is_empty() { "" } else { "at least " };
             let in_all = if alike().count() > 1 { " in all" } else { "" };
-            figure.text = format!("{}{in_all}", no_discharge::day_count(days));
+            figure.text = format!("{least}{}{in_all}", no_discharge::day_count(days));
             finding.figure = Some(figure);
         }
     }

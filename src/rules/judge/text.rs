@@ -14,6 +14,14 @@ fn unit(bound: &Bound) -> String {
 
 fn beside(value: Number, bound: &Bound) -> String {
     let limit = bound.upper().or(bound.lower()).map_or(Number::ZERO, |(limit, _)| limit);
+    // Gallons are whole, unless that would hide the side of the limit.
+    let whole = value.to_places(0, crate::rules::Tie::HalfUp);
+    if matches!(bound.unit_text.as_str(), "gal" | "gallons" | "gallon")
+        && value.magnitude().is_some_and(|magnitude| magnitude >= 1)
+        && whole.against(limit) == value.against(limit)
+    {
+        return whole.text(0);
+    }
     // A number that is written in full keeps at least the limit's decimals: 6.0 beside 6.0 to 9.0.
     let text = value.beside(limit);
     let decimals = text.split_once('.').map_or(0, |(_, part)| part.len());
@@ -61,10 +69,10 @@ pub(crate) fn figure_of(value: &Interval, bound: &Bound, censored: bool) -> Figu
 /// A value for a sum or a product, without a unit: `38`, `[0 to 7.33]`, `[12 or more]`.
 pub(crate) fn plain(value: &Interval) -> String {
     match value.counted {
-        Some(counted) => counted.honest(6),
-        None if value.is_exact() => value.low.honest(6),
-        None if !value.high.is_finite() => format!("[{} or more]", value.low.honest(6)),
-        None => format!("[{} to {}]", value.low.honest(6), value.high.honest(6)),
+        Some(counted) => counted.in_full(6),
+        None if value.is_exact() => value.low.in_full(6),
+        None if !value.high.is_finite() => format!("[{} or more]", value.low.in_full(6)),
+        None => format!("[{} to {}]", value.low.in_full(6), value.high.in_full(6)),
     }
 }
 
@@ -78,7 +86,7 @@ pub(crate) fn results(of: &[&Sampled], sign: &str) -> String {
         return terms(&values, sign);
     }
     let term = |of: &&Sampled| {
-        let (value, high) = (plain(&of.value), of.value.high.honest(6));
+        let (value, high) = (plain(&of.value), of.value.high.in_full(6));
         match of.is_below() && of.value.high.is_finite() {
             false => value,
             true if value == high || of.value.counted.is_none() => format!("<{high}"),
@@ -142,7 +150,14 @@ pub(crate) fn water(m3: &Interval, system: System) -> String {
                 Interval { low: whole(gallons.low), high: whole(gallons.high), counted: gallons.counted.map(whole) };
             format!("{} gal", plain(&rounded))
         }
-        System::Metric => format!("{} m³", plain(m3)),
+        System::Metric => {
+            let tenth = |of: Number| match of.magnitude() {
+                Some(0..) => of.to_places(1, crate::rules::Tie::HalfUp),
+                _ => of,
+            };
+            let rounded = Interval { low: tenth(m3.low), high: tenth(m3.high), counted: m3.counted.map(tenth) };
+            format!("{} m³", plain(&rounded))
+        }
     }
 }
 
@@ -208,6 +223,21 @@ mod tests {
         // 1 m³ is 264.172 gallons (NIST Handbook 44, appendix C).
         assert_eq!(water(&Interval::exactly(n("3038")), System::Us), "802,555 gal");
         assert_eq!(water(&Interval::exactly(n("3038")), System::Metric), "3,038 m³");
+    }
+
+    #[test]
+    fn gallons_are_whole_and_cubic_metres_have_one_decimal() {
+        let day = Bound { unit_text: "gal".to_owned(), ..Bound::plain(Some(n("12000")), None) };
+        let span = Interval::between(n("9163.75"), n("73310"));
+        assert_eq!(figure(&span, &day, false), "9,164 to 73,310 gal");
+        assert_eq!(
+            figure(&Interval::exactly(n("12000.4")), &day, false),
+            "12,000.4 gal",
+            "the side of the limit shows"
+        );
+        assert_eq!(water(&Interval::exactly(n("626.348")), System::Metric), "626.3 m³");
+        let slip = Bound { unit_text: "mg/L".to_owned(), places: 1, ..Bound::plain(Some(n("11.3")), None) };
+        assert_eq!(figure(&Interval::exactly(n("7.003")), &slip, false), "7.00 mg/L");
     }
 
     #[test]

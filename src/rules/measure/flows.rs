@@ -173,7 +173,7 @@ pub(crate) fn span_m3(span: &MeterSpan) -> Number {
 /// A meter's span as it is printed and where it stands.
 pub(crate) fn span_evidence(span: &MeterSpan, facility: &Facility) -> Evidence {
     let name = facility.meters.get(span.meter).map_or("", |meter| meter.name.as_str());
-    let counts = Number::parse(&span.counts).map_or_else(|| span.counts.clone(), |counts| counts.honest(6));
+    let counts = Number::parse(&span.counts).map_or_else(|| span.counts.clone(), |counts| counts.in_full(6));
     let last = later(span.first_day, span.days.saturating_sub(1));
     let from = span.head.as_ref().map_or_else(String::new, |head| format!(" from {head} over the weir"));
     let text = format!("{name}: {counts} {} over {}{from}", span.unit, days_label(span.first_day, last));

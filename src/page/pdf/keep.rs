@@ -1,0 +1,222 @@
+//! What stands together on a sheet: a heading, or the words before a table or a drawing, with the beginning of it.
+
+use crate::page::document::{Block, Heading, Text};
+use crate::page::draw::{Type, wrap};
+use crate::page::pdf::compose::{BODY, Composer, LINE};
+
+/// Most lines between a heading and a table that stay with it.
+const MOST_TOGETHER: usize = 8;
+
+/// Share of a sheet that is left blank at the most for a table to stand whole: with more of it free, the table parts.
+pub const BLANK: f32 = 1.0 / 3.0;
+
+/// Blocks that begin on one sheet.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Together {
+    /// How many of them end before the last, or with it.
+    pub blocks: usize,
+    /// The height that they cannot do without.
+    pub least: f32,
+    /// The height with which nothing parts that is better whole.
+    pub liked: f32,
+}
+
+impl Together {
+    fn of(height: f32) -> Self {
+        Self { blocks: 0, least: height, liked: height }
+    }
+
+    /// With a block of this height above.
+    fn below(self, height: f32) -> Self {
+        Self { blocks: self.blocks + 1, least: self.least + height, liked: self.liked + height }
+    }
+}
+
+impl<'a> Composer<'a> {
+    /// Goes to a new sheet where the first of the blocks would stand there without the beginning of what it leads to.
+    /// Returns how many blocks have been looked at: they part from one another no more.
+    pub fn keep_together(&mut self, blocks: &'a [Block]) -> usize {
+        let leads = match blocks {
+            [Block::Heading(_), ..] => true,
+            [Block::Paragraph(paragraph), next, ..] => {
+                self.body_lines(&paragraph.text) <= MOST_TOGETHER && is_led_to(next)
+            }
+            _ => false,
+        };
+        if !leads {
+            return 0;
+        }
+        let page = self.grid.bottom - self.grid.top;
+        let mut together = self.together_with(blocks, MOST_TOGETHER);
+        if together.least > page * BLANK && matches!(blocks.first(), Some(Block::Heading(_))) {
+            // So much would leave too much of a sheet blank: the last words before the table alone go with it.
+            together = self.together_with(blocks, 0);
+        }
+        self.need_either(together.least.min(page), together.liked.min(page));
+        together.blocks
+    }
+
+    /// Goes to a new sheet unless the height that is liked fits, or the least of it where the sheet would else stay too
+    /// blank.
+    pub fn need_either(&mut self, least: f32, liked: f32) {
+        let blank = (self.grid.bottom - self.grid.top) * BLANK;
+        let room = self.grid.bottom - self.y;
+        self.need(if room > blank { least } else { liked });
+    }
+
+    /// Height that stands below the last lines of words that lead to these blocks; nought where they lead to nothing.
+    pub fn led_height(&mut self, blocks: &'a [Block]) -> f32 {
+        match blocks.first() {
+            Some(next) if is_led_to(next) => self.together_with(blocks, 0).least + 5.0,
+            _ => 0.0,
+        }
+    }
+
+    fn body_lines(&self, text: &Text) -> usize {
+        wrap(text, Type::plain(BODY), self.grid.body_width()).len()
+    }
+
+    fn heading_height(&self, heading: &Heading) -> f32 {
+        let (kind, leading, above) = match heading.level {
+            0 | 1 => (Type::plain(20.0), 26.0, 8.0),
+            2 => (Type::plain(LINE), 26.0, LINE),
+            _ => (Type::bold(10.5), LINE, 8.0),
+        };
+        let lines = wrap(&Text::from(&heading.text), kind, self.grid.body_width()).len();
+        lines as f32 * leading + if self.at_top() { 0.0 } else { above }
+    }
+
+    fn together_with(&mut self, blocks: &'a [Block], lines_left: usize) -> Together {
+        let Some((first, rest)) = blocks.split_first() else { return Together::default() };
+        match first {
+            Block::Heading(heading) => {
+                let height = self.heading_height(heading);
+                self.together_with(rest, lines_left).below(height)
+            }
+            Block::Paragraph(paragraph) => {
+                let lines = self.body_lines(&paragraph.text);
+                let leads = rest.first().is_some_and(|next| is_led_to(next) || matches!(next, Block::Paragraph(_)));
+                // More of it would leave too much of a sheet blank.
+                if lines > lines_left || !leads {
+                    return Together::of(lines.min(2) as f32 * LINE);
+                }
+                self.together_with(rest, lines_left - lines).below(lines as f32 * LINE + 5.0)
+            }
+            Block::Table(table) => {
+                let (least, liked) = self.rows_together(table);
+                Together { blocks: 1, least: least + 4.0, liked: liked + 4.0 }
+            }
+            Block::Figure(figure) => Together::of(self.figure_height(figure)).below(0.0),
+            Block::Water(account) => {
+                let lines = account.came_in.len().max(account.went_out.len());
+                Together::of((lines as f32 + 7.0) * LINE).below(0.0)
+            }
+            Block::Signature(labels) => Together::of(Self::signature_height(labels)).below(0.0),
+            Block::Outcomes(_) => Together::of(7.0 * LINE).below(0.0),
+            Block::Caution(_) => Together::of(5.0 * LINE),
+            Block::PageBreak => Together::default(),
+            _ => Together::of(2.0 * LINE),
+        }
+    }
+}
+
+/// Whether words before a block lead to it: a table that stands whole under a caption of its own stands by itself.
+fn is_led_to(block: &Block) -> bool {
+    match block {
+        Block::Table(table) => !table.whole || table.caption.is_none(),
+        Block::Figure(_) | Block::List(_) | Block::Signature(_) => true,
+        _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::page::document::{Block, Cell, Column, Document, Table};
+    use crate::page::pdf::{layout_faults, read_back, render};
+
+    /// A document that begins with so many lines of their own.
+    fn filled(lines: usize) -> Document {
+        let mut doc = Document::new("Title", "Site", "2025");
+        for _ in 0..lines {
+            doc.paragraph("Filler.");
+        }
+        doc
+    }
+
+    fn pages(doc: &Document) -> Vec<String> {
+        assert_eq!(layout_faults(doc), Vec::<String>::new());
+        let read = read_back(&render(doc).unwrap()).unwrap();
+        read.pages.into_iter().map(|lines| lines.join(" ")).collect()
+    }
+
+    fn page_of(pages: &[String], words: &str) -> usize {
+        pages.iter().position(|page| page.contains(words)).unwrap_or_else(|| panic!("{words}: {pages:?}"))
+    }
+
+    fn rows(count: usize, words: &str) -> Table {
+        let mut table = Table::new(vec![Column::words("Row"), Column::words("Words")]);
+        for number in 1..=count {
+            table.row(vec![Cell::words(format!("row {number}.")), Cell::words(words)]);
+        }
+        table
+    }
+
+    #[test]
+    fn words_stand_on_one_sheet_with_the_table_they_lead_to_and_no_sheet_is_left_a_third_blank() {
+        // A long table of short rows, and a short one of tall rows.
+        for table in [rows(30, "short"), rows(5, &"tall ".repeat(75))] {
+            for lines in 20..40 {
+                for headed in [false, true] {
+                    let mut doc = filled(lines);
+                    if headed {
+                        doc.heading(3, "The heading");
+                    }
+                    doc.paragraph("The words before it.");
+                    doc.table(table.clone());
+                    let pages = pages(&doc);
+                    let at = page_of(&pages, "The words before it.");
+                    for words in ["row 1.", "row 2.", "row 3."] {
+                        assert_eq!(page_of(&pages, words), at, "{words} {lines} {headed}: {pages:?}");
+                    }
+                    if headed {
+                        assert_eq!(page_of(&pages, "The heading"), at);
+                    }
+                    if at == 1 {
+                        let fillers = pages[0].matches("Filler.").count();
+                        // A paragraph is 18 points high, the title 51, a sheet 676.
+                        assert!(676.0 - 51.0 - 18.0 * fillers as f32 <= 676.0 / 3.0 + 5.0, "{lines} {headed}");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_few_lines_that_run_over_are_followed_by_what_would_begin_a_sheet() {
+        let of = |over: usize| {
+            let mut doc = filled(1);
+            doc.blocks.push(Block::PageBreak);
+            for _ in 0..over {
+                doc.paragraph("Filler.");
+            }
+            doc.blocks.push(Block::PageBreak);
+            doc.paragraph("What follows.");
+            pages(&doc).len()
+        };
+        assert_eq!((of(3), of(30)), (2, 3));
+    }
+
+    #[test]
+    fn the_last_line_of_a_paragraph_never_begins_a_sheet() {
+        for words in [45, 150] {
+            let numbered: Vec<String> = (100..100 + words).map(|number| format!("n{number}")).collect();
+            for lines in 20..36 {
+                let mut doc = filled(lines);
+                doc.paragraph(numbered.join(" "));
+                let over = pages(&doc).get(1).map_or(0, |page| page.matches('n').count());
+                // A line holds some 16 of them.
+                assert!(over == 0 || over > 17, "{words} {lines}: {over}");
+            }
+        }
+    }
+}
