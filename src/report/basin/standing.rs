@@ -127,12 +127,12 @@ fn storm_not_kept(case: &BasinCase, held: &Held) -> String {
         );
     }
     let drawdown = case.study.demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref());
-    if held.run.filled_into_storm && held.run.storm_room_lacking_days == 0 && drawdown.is_some() {
+    if held.run.filled_into_storm && drawdown.is_some() {
         let filled = supply(case).zip(filled_m(case, &held.basin));
         let filled = filled.map_or_else(String::new, |(name, m)| format!("; {name} fills it up to {}", units.m(m)));
         return format!(
-            "The storm fits only from {} or lower{filled}, and only what is let out again by the day’s close makes that good: \
-             fill no higher than {}.",
+            "The storm fits only from {} or lower{filled}, and that it is let out again by the day’s close does not make that \
+             room free: fill no higher than {}.",
             units.m(held.normal_m),
             units.m_below(case.study.demands.drawn_down_to_m(&held.basin))
         );
