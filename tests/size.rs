@@ -6,6 +6,8 @@
 mod basin_site;
 #[path = "size/cells.rs"]
 mod cells;
+#[path = "size/run.rs"]
+mod run;
 #[path = "size/typed.rs"]
 mod typed;
 

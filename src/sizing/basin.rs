@@ -40,6 +40,12 @@ pub(super) fn printed_level_m(system: UnitSystem, m: f64) -> f64 {
     (m / step_m).round() * step_m
 }
 
+/// A level as it is printed, no higher than it is, m.
+pub(super) fn printed_below_m(system: UnitSystem, m: f64) -> f64 {
+    let (_, step_m) = printed_steps_m(system);
+    down(m, step_m)
+}
+
 /// A pond that could be dug: length and width of the water at the spill level, depth from floor to spill level.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Basin {

@@ -7,7 +7,8 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::science::ponds::horizontal_velocity;
 
-use super::duties::{Objective, SpillsJudgedOn, StormDuty, StormFrom, Terms, UnitPrices};
+use super::duties::{Objective, SpillsJudgedOn, StormFrom, Terms, UnitPrices};
+use super::held::storm_room;
 use super::needs::share_settled;
 use super::site::DRAWDOWN_STARTS_OVER_M;
 use super::{Basin, Corners, Duties, Earth, Layer, Needs, Simulated, Stack};
@@ -62,7 +63,7 @@ impl Duty {
             Self::Detention => "keep the water long enough",
             Self::CleanOut => "keep room for sludge between clean-outs",
             Self::Pool => "keep room for the settling pool",
-            Self::Hold => "hold return water, wash water and first rain",
+            Self::Hold => "hold the water that is to be held",
             Self::Storm => "contain the storm",
             Self::StormRoom => "have the storm’s room free",
             Self::Drawdown => "free the storm’s room in time",
@@ -172,7 +173,7 @@ impl Check {
     }
 
     /// The same where another shape does no better: what is lacking then is said, and no shape refused for it.
-    fn not_refused(self) -> Self {
+    pub(super) fn not_refused(self) -> Self {
         if self.comes == Comes::NotDone { Self { comes: Comes::NotKept, ..self } } else { self }
     }
 
@@ -481,9 +482,10 @@ impl Demands {
         checks
     }
 
-    /// Whether something to hold found its room taken.
+    /// Whether something to hold found its room taken. Room that a supply fills is not free, whatever is let out again
+    /// before the day closes: within the day it stands full.
     fn hold_is_taken(&self, run: &Simulated) -> bool {
-        self.duties.hold.is_some() && run.hold.lacking > 0
+        self.duties.hold.is_some() && (run.hold.lacking > 0 || run.filled_into_hold)
     }
 
     /// Whether a run does all that a shape may be refused for over the years.
@@ -577,20 +579,4 @@ impl Demands {
 fn laid(prices: &UnitPrices, basin: &Basin) -> f64 {
     let (long, wide) = basin.over_banks_m();
     prices.lined * basin.lined_m2() + prices.fence * 2.0 * (long + wide) + prices.access
-}
-
-/// Whether the storm's room is free when it comes. A share of days that was typed, or asked of the run's own levels, is a
-/// duty of the shape; after a drawdown the room may lack for as long as that takes, and a day.
-fn storm_room(storm: &StormDuty, run: &Simulated, terms: Terms) -> Check {
-    let check = match (&storm.room_on, &storm.drawdown) {
-        (None, Some(drawdown)) => {
-            let most = (drawdown.within_h / 24.0).ceil() + 1.0;
-            Check::new(Duty::StormRoom, Measure::Days, most, run.longest_lacking_days as f64)
-        }
-        (room_on, _) => {
-            let asked = room_on.as_ref().map_or(1.0, |share| share.si);
-            Check::new(Duty::StormRoom, Measure::Share, asked, run.room_share())
-        }
-    };
-    if terms.keeps || storm.refuses_without_room() { check } else { check.not_refused() }
 }

@@ -1,11 +1,11 @@
-//! Whether the room for what is to be held was there when something to hold came.
+//! Whether the room for what is to be held was there when something to hold came, and the storm's when that does.
 //!
 //! It is wanted at the close of the day before something comes that did not come already: the first wet day after one
 //! without rain, where first rain is to be held; and of return and wash water the first day of each stretch of as many
 //! days as are to be held. What goes on of the same rain, or of the same stretch, finds the room as it filled it, and that
 //! is no lack. Days whose own rain, or that of the day before, is not known want nothing.
 
-use super::{DRY_DAY_MM, Hold};
+use super::{Check, Comes, DRY_DAY_MM, Duty, Hold, Measure, Simulated, StormDuty, Terms};
 
 /// Water to be held that is less than this on a day, m³, did not come: below what any gauge shows.
 const LEAST_M3: f64 = 0.001;
@@ -99,6 +99,25 @@ impl Stretches {
         self.gone_on = (self.gone_on + 1) % anew_after;
         begins
     }
+}
+
+/// Whether the storm's room is free when it comes. A share of days that was typed, or asked of the run's own levels, is a
+/// duty of the shape; after a drawdown the room may lack for as long as that takes, and a day.
+pub(super) fn storm_room(storm: &StormDuty, run: &Simulated, terms: Terms) -> Check {
+    let check = match (&storm.room_on, &storm.drawdown) {
+        (None, Some(drawdown)) => {
+            let most = (drawdown.within_h / 24.0).ceil() + 1.0;
+            Check::new(Duty::StormRoom, Measure::Days, most, run.longest_lacking_days as f64)
+        }
+        (room_on, _) => {
+            let asked = room_on.as_ref().map_or(1.0, |share| share.si);
+            Check::new(Duty::StormRoom, Measure::Share, asked, run.room_share())
+        }
+    };
+    // What a supply fills up and a drawdown lets out again before the day closes was not free within the day.
+    let filled = run.filled_into_storm && storm.drawdown.is_some() && check.comes == Comes::Done;
+    let check = if filled { Check { comes: Comes::NotDone, ..check } } else { check };
+    if (terms.keeps || storm.refuses_without_room()) && !(filled && !terms.keeps) { check } else { check.not_refused() }
 }
 
 #[cfg(test)]

@@ -17,6 +17,7 @@ use crate::told::Problems;
 use crate::weather::DailyWeather;
 
 use super::needs::{SludgeBin, SludgeInflow};
+use super::site::circulating;
 
 const DAY_S: f64 = 86_400.0;
 /// Groups of days of like flow.
@@ -35,7 +36,7 @@ pub(super) const WASH: [Purpose; 5] =
 pub struct Inflow {
     /// All water but rain on the pond and its own top-up, m³.
     pub water_m3: Vec<f64>,
-    /// Wash water, m³.
+    /// Wash water, m³, but that of filters that draw from this pond.
     pub wash_m3: Vec<f64>,
     /// Runoff straight from catchments, m³.
     pub runoff_m3: Vec<f64>,
@@ -79,6 +80,12 @@ impl Inflow {
             Seen::Water(to.purpose(Purpose::Runoff)),
         ];
         seen.extend(WASH.iter().map(|purpose| Seen::Water(to.purpose(*purpose))));
+        let wash_sums = seen.len();
+        // What filters draw from this pond and wash back into it fills nothing.
+        for id in circulating(facility, pond) {
+            let back = Selector::between(Node::Place(id), Node::Place(pond));
+            seen.extend(WASH.iter().map(|purpose| Seen::Water(back.purpose(*purpose))));
+        }
         let water_sums = seen.len();
         seen.extend((0..candidates.parcels().len()).map(|parcel| Seen::Parcel(to, parcel)));
         let mut runs = candidates.run(std::slice::from_ref(facility), &seen, &[])?;
@@ -88,15 +95,17 @@ impl Inflow {
         let mut series = run.series.into_iter();
         let mut next = || series.next().unwrap_or_default();
         let (all, rain, top_up, lost, runoff_m3) = (next(), next(), next(), next(), next());
-        let washes: Vec<Vec<f64>> = (5..water_sums).map(|_| next()).collect();
+        let washes: Vec<Vec<f64>> = (5..wash_sums).map(|_| next()).collect();
+        let back: Vec<Vec<f64>> = (wash_sums..water_sums).map(|_| next()).collect();
         let solids_kg: Vec<Vec<f64>> = series.collect();
         let days = all.len();
         let at = |series: &[f64], day: usize| series.get(day).copied().unwrap_or(0.0);
         let water_m3: Vec<f64> =
             (0..days).map(|d| (at(&all, d) - at(&rain, d) - at(&top_up, d) - at(&lost, d)).max(0.0)).collect();
-        let wash_m3: Vec<f64> = (0..days).map(|d| washes.iter().map(|wash| at(wash, d)).sum()).collect();
+        let sum = |of: &[Vec<f64>], d: usize| of.iter().map(|series| at(series, d)).sum::<f64>();
+        let wash_m3: Vec<f64> = (0..days).map(|d| (sum(&washes, d) - sum(&back, d)).max(0.0)).collect();
         let returned_m3: Vec<f64> =
-            (0..days).map(|d| (at(&water_m3, d) - at(&wash_m3, d) - at(&runoff_m3, d)).max(0.0)).collect();
+            (0..days).map(|d| (at(&water_m3, d) - sum(&washes, d) - at(&runoff_m3, d)).max(0.0)).collect();
         let wet = |date: Option<chrono::NaiveDate>| {
             date.and_then(|date| weather.rain_on(date))
                 .is_some_and(|rain| rain.depth_mm.is_none_or(|mm| mm >= DRY_DAY_MM))

@@ -47,7 +47,9 @@ pub use read::{DUTIES_FILE, read, schema};
 pub use search::{
     Aim, BATCH, Corners, Fixed, Found, Neighbour, Passed, Passes, Weather, least, least_by_depth, neighbours,
 };
-pub use site::{DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, filled_to_m, records, shape_of, uses_of, with_basin};
+pub use site::{
+    DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, records, shape_of, typed_fill_level_m, uses_of, with_basin,
+};
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
 pub use spillway::{Over, SpillwayDuty, USUAL_WEIR_US, us_for_metric};
 pub use study::{

@@ -8,7 +8,8 @@ use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{
-    Facility, FillRule, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Step, UnitSystem,
+    Facility, FillRule, Filter, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Step, UnitSystem,
+    WashWater,
 };
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
@@ -16,7 +17,7 @@ use crate::records::{Act, Source, Timeline};
 use crate::science::ponds::{LevelTable, Prismoid, Shape};
 use crate::told::Place;
 
-use super::basin::printed_level_m;
+use super::basin::{printed_below_m, printed_level_m};
 use super::drainage::share_along;
 use super::{Basin, Demands, Stack};
 
@@ -79,7 +80,7 @@ fn given<Q: Copy>(value: Q, key: String, place: &Place) -> Given<Q> {
 /// The facility with a candidate in place of its pond.
 ///
 /// The run sees the water above the sludge store: with plane sides that is a pond of the same surface, less deep. A float
-/// valve keeps the volume over the settling pool that it keeps now, but none of the storm's room; levels at which a pump
+/// valve keeps the volume over the settling pool that it keeps now, but none of the room of the storm or of what is held; levels at which a pump
 /// works keep their distance below the spill level. Of a pond that stands, levels are as typed for it, above its floor.
 pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version: &Version) -> Facility {
     let mut changed = facility.clone();
@@ -107,8 +108,10 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
         None => (depth_m - below_spill_m).clamp(pool_m, depth_m),
     };
     if let Some(fill) = &mut held.filled_from {
-        // The room for the storm is not filled up on purpose.
-        let most = demands.storm_from_m(basin).map_or(depth_m, |level| level - sludge_m);
+        // The rooms for the storm and for what is held are not filled up on purpose.
+        let held_from = demands.duties.hold.as_ref().map(|_| demands.hold_foot_m(basin));
+        let most = [demands.storm_from_m(basin), held_from].into_iter().flatten().map(|level| level - sludge_m);
+        let most = most.fold(depth_m, f64::min);
         let over_sludge = Basin { depth_m, ..*basin };
         if demands.terms.stands {
             if let Some(m) = old.filled_to_m(fill, basin) {
@@ -177,7 +180,7 @@ pub(super) fn typed_in(
     (basin, printed): (&Basin, &Basin),
     system: UnitSystem,
 ) -> Facility {
-    let filled_m = filled_to_m(facility, pond, demands, basin).map(|m| printed_level_m(system, m));
+    let filled_m = typed_fill_level_m(facility, pond, demands, (basin, printed), system);
     let pool_m = printed_level_m(system, demands.stack(basin).pool_top_m);
     let old = facility.get(pond).and_then(|place| match &place.kind {
         PlaceKind::Pond(held) => Some(OldLevels::of(held)),
@@ -209,6 +212,25 @@ pub(super) fn typed_in(
         old.refit_pump(pump, &level, &at);
     }
     changed
+}
+
+/// The level to type with a shape as that up to which it is filled, m above its floor: as it is printed, and no higher than
+/// the foot of what is held in the shape that is printed. None where nothing fills it.
+pub fn typed_fill_level_m(
+    facility: &Facility,
+    pond: PlaceId,
+    demands: &Demands,
+    (basin, printed): (&Basin, &Basin),
+    system: UnitSystem,
+) -> Option<f64> {
+    let m = printed_level_m(system, filled_to_m(facility, pond, demands, basin)?);
+    if demands.terms.stands || demands.duties.hold.is_none() {
+        return Some(m);
+    }
+    // Never under the settling pool, where nothing can be drawn.
+    let least_m = printed_level_m(system, demands.stack(basin).pool_top_m);
+    let foot_m = [basin, printed].map(|of| demands.hold_foot_m(of)).into_iter().fold(f64::INFINITY, f64::min);
+    Some(m.min(printed_below_m(system, foot_m)).max(least_m))
 }
 
 /// What to type as the level up to which the pond is filled, m above the floor of the pond as it is described, so that a
@@ -403,6 +425,29 @@ pub fn records(facility: &Facility, period: (NaiveDate, NaiveDate)) -> Timeline 
         day = next;
     }
     timeline
+}
+
+/// Filters that draw from a pond and nothing else, directly or through filters, and wash with that water.
+pub(super) fn circulating(facility: &Facility, pond: PlaceId) -> Vec<PlaceId> {
+    fn draws_only(facility: &Facility, sources: &[PlaceId], pond: PlaceId, depth: usize) -> bool {
+        let is_it = |source: &PlaceId| {
+            *source == pond
+                || matches!(facility.get(*source).map(|place| &place.kind),
+                    Some(PlaceKind::Filter(filter)) if draws_only(facility, &filter.takes_from, pond, depth + 1))
+        };
+        depth <= facility.places.len() && !sources.is_empty() && sources.iter().all(is_it)
+    }
+    let washes_back = |filter: &Filter| match filter.wash.as_ref().map(|wash| &wash.with) {
+        Some(WashWater::OwnFiltered) => true,
+        Some(WashWater::From(from)) => *from == pond,
+        None => false,
+    };
+    let ids = (0..facility.places.len()).map(PlaceId);
+    ids.filter(|id| {
+        matches!(facility.get(*id).map(|place| &place.kind),
+            Some(PlaceKind::Filter(filter)) if washes_back(filter) && draws_only(facility, &filter.takes_from, pond, 0))
+    })
+    .collect()
 }
 
 /// Uses that draw from a place, directly or through filters, in file order.

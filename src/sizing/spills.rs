@@ -157,6 +157,8 @@ pub struct Simulated {
     pub runoff_m3: f64,
     /// Water that the drawdown or a pump on level let out, m³.
     pub let_out_m3: f64,
+    /// Of that, what a supply filled in on the same day, m³.
+    pub filled_and_let_out_m3: f64,
     /// Days that closed with less room than the storm needs.
     pub storm_room_lacking_days: usize,
     /// The longest stretch of such days.
@@ -165,6 +167,8 @@ pub struct Simulated {
     pub hold: HoldRun,
     /// Whether a supply fills on purpose into that room.
     pub filled_into_hold: bool,
+    /// Whether a supply fills it on purpose higher than the level from which the storm fits.
+    pub filled_into_storm: bool,
     /// Days of the run whose rain is not known (taken as none).
     pub unknown_days: usize,
 }

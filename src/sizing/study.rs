@@ -1,9 +1,9 @@
 //! The whole question: from a facility, its weather and the duties to the least pond, or to the duty that cannot be met.
 
-mod demanded;
-
 mod answers;
 mod cases;
+mod demanded;
+mod holding;
 mod known;
 mod operated;
 mod this;
@@ -32,13 +32,13 @@ use crate::weather::DailyWeather;
 
 use super::drainage::{Drained, drained};
 use super::hand_rules::{Counted, HandRule, hand_rules};
-use super::held::{Came, HoldRun};
+use super::held::HoldRun;
 use super::inflow::{Greatest, Inflow, WASH};
 use super::peak::{self, Peak};
 use super::search::{Aim, Found, Passed, Weather, least, least_by_depth, neighbours, spread};
 use super::site::{
-    DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, drawdown_to, filled_over_sludge_m, pool_of, records, uses_of,
-    with_basin,
+    DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, circulating, drawdown_to, filled_over_sludge_m, pool_of, records,
+    uses_of, with_basin,
 };
 use super::spills::{Simulated, SpillRun};
 use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack, Terms};
@@ -94,6 +94,8 @@ pub struct Basics {
     pub solids_kg_a_year: f64,
     /// The greatest rate of one filter's wash water to the pond, with the filter's name, m³/s.
     pub stuck_wash: Option<(String, f64)>,
+    /// Filters that draw from this pond and wash back into it, by name.
+    pub circulating: Vec<String>,
     /// Uses that draw from the pond, by name.
     pub uses: Vec<String>,
     /// What the run took without a record.
@@ -329,7 +331,11 @@ impl Runner<'_> {
             to(Purpose::TopUp),
             to(Purpose::Unaccounted),
         ];
-        let seen: Vec<Seen> = seen.into_iter().chain(WASH.map(to)).collect();
+        // Wash water of filters that draw from this pond only comes back to it.
+        let back = circulating(self.site.facility, self.site.pond)
+            .into_iter()
+            .flat_map(|id| WASH.map(|purpose| Seen::Water(Selector::between(Node::Place(id), here).purpose(purpose))));
+        let seen: Vec<Seen> = seen.into_iter().chain(WASH.map(to)).chain(back).collect();
         let rain_mm = self.rain_mm();
         let runs = self.candidates.run(&facilities, &seen, self.uses)?;
         Ok(runs
@@ -342,6 +348,7 @@ impl Runner<'_> {
                 let holds = series.next().unwrap_or_default();
                 let more: Vec<Vec<f64>> = series.collect();
                 let sum = |at: usize| more.get(at).map_or(0.0, |of| of.iter().sum());
+                let (let_out, filled) = (more.get(5).into_iter().flatten(), more.get(6).into_iter().flatten());
                 // Water over the sludge store that leaves just room for the storm; and under that for what is to be held.
                 let basin = &version.basin;
                 let stack = self.demands.stack(basin);
@@ -358,52 +365,22 @@ impl Runner<'_> {
                     rain_m3: sum(1),
                     runoff_m3: sum(2) + sum(3) + sum(4),
                     let_out_m3: sum(5),
+                    filled_and_let_out_m3: let_out
+                        .zip(filled)
+                        .map(|(out, filled): (&f64, &f64)| out.min(*filled))
+                        .sum(),
                     storm_room_lacking_days: holds.iter().filter(|m3| lacks(m3)).count(),
                     longest_lacking_days: longest_stretch(&holds, &lacks),
                     hold: self.hold_run(basin, sludge_m3, &rain_mm, &holds, &more),
                     filled_into_hold: self.demands.duties.hold.is_some()
                         && filled_m.is_some_and(|m| m > self.demands.hold_foot_m(basin) + DRAWDOWN_STARTS_OVER_M),
+                    filled_into_storm: self.demands.duties.storm.is_some()
+                        && filled_m.is_some_and(|m| basin.volume_m3(m) - sludge_m3 > most + 1e-6 * (1.0 + most.abs())),
                     unknown_days: self.unknown_days,
                 };
                 (simulated, spill)
             })
             .collect())
-    }
-
-    /// Rain of each day, mm; none where it is not known.
-    fn rain_mm(&self) -> Vec<Option<f64>> {
-        let (first, last) = self.site.period;
-        first
-            .iter_days()
-            .take_while(|date| *date <= last)
-            .map(|date| self.site.weather.rain_on(date)?.depth_mm)
-            .collect()
-    }
-
-    /// How the room for what is to be held was found, `came` as it is seen in the runs.
-    fn hold_run(
-        &self,
-        basin: &Basin,
-        sludge_m3: f64,
-        rain_mm: &[Option<f64>],
-        holds: &[f64],
-        came: &[Vec<f64>],
-    ) -> HoldRun {
-        let Some(duty) = &self.demands.duties.hold else { return HoldRun::default() };
-        // A level that a drawdown keeps is no level too high.
-        let most_m3 = basin.volume_m3(self.demands.hold_foot_m(basin) + DRAWDOWN_STARTS_OVER_M) - sludge_m3;
-        let taken: Vec<bool> = holds.iter().map(|m3| *m3 > most_m3 + 1e-6 * (1.0 + most_m3.abs())).collect();
-        let at = |series: usize, day: usize| came.get(series).and_then(|of| of.get(day)).copied().unwrap_or(0.0);
-        let came: Vec<Came> = (0..holds.len())
-            .map(|day| {
-                let runoff: f64 = (1..=4).map(|series| at(series, day)).sum();
-                let supply = at(6, day);
-                let wash: f64 = (8..8 + WASH.len()).map(|series| at(series, day)).sum();
-                let returned = (at(0, day) - runoff - supply - at(7, day) - wash).max(0.0);
-                Came { runoff, supply, returned, wash }
-            })
-            .collect();
-        HoldRun::of(duty, rain_mm, &came, &taken)
     }
 
     fn runs(&self, basins: &[Basin]) -> Result<Vec<Simulated>, Problems> {

@@ -6,7 +6,7 @@ use bywash::facility::model::UnitSystem;
 use bywash::files::Sources;
 use bywash::page::document::Block;
 use bywash::report::basin::{BasinCase, document};
-use bywash::sizing::{self, Basin, Check, Comes, Outcome, Site, Study};
+use bywash::sizing::{self, Basin, Check, Comes, Duty, Outcome, Site, Study};
 use bywash::told::Problems;
 use chrono::NaiveDate;
 
@@ -121,6 +121,13 @@ fn does(check: &Check) -> bool {
     matches!(check.comes, Comes::Done | Comes::TooFewYears)
 }
 
+/// How long a pond found keeps its water, h, where that is asked.
+fn kept_h(study: &Study) -> Option<f64> {
+    let Outcome::Pond(answer) = &study.outcome else { return None };
+    let is_it = |check: &&Check| check.duty == Duty::Detention && does(check);
+    answer.checks.iter().find(is_it).map(|check| check.has)
+}
+
 /// A pond with one of its printed sizes one step smaller, where that still is a rounding of the size found, and the plot's
 /// rule of length to width allows it.
 fn one_step_smaller(found: &Basin, typed: &Basin, system: UnitSystem) -> Vec<Basin> {
@@ -165,10 +172,19 @@ fn a_pond_found_and_typed_as_printed_does_every_duty_and_no_smaller_rounding_of_
         if typed == 20 {
             break;
         }
-        let (facility, duties) = invented(&mut dice);
+        let (facility, mut duties) = invented(&mut dice);
         site(dir.path(), &facility, &duties);
         let mut printed = String::new();
-        let found = study(dir.path(), false, &mut printed);
+        let mut found = study(dir.path(), false, &mut printed);
+        // Steps wide apart leave a pond more than it needs. Asked as long as it keeps the water, it can't be rounded down all
+        // ways; it stays the least, since no smaller one kept it that long.
+        if let Some((from, hours)) = between(&duties, "detention: {at least: ", " h,").zip(kept_h(&found)) {
+            duties =
+                duties.replace(&format!("at least: {from} h,"), &format!("at least: {:.9} h,", hours * (1.0 - 1e-7)));
+            site(dir.path(), &facility, &duties);
+            printed.clear();
+            found = study(dir.path(), false, &mut printed);
+        }
         let Outcome::Pond(answer) = &found.outcome else { continue };
         if answer.checks.iter().any(|check| !matches!(check.comes, Comes::Done | Comes::TooFewYears)) {
             continue;

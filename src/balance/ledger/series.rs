@@ -28,6 +28,11 @@ impl Selector {
         Self { to: Some(node), ..Self::default() }
     }
 
+    /// Ways from one node to another.
+    pub fn between(from: Node, to: Node) -> Self {
+        Self { from: Some(from), to: Some(to), ..Self::default() }
+    }
+
     /// The same, for one purpose.
     #[must_use]
     pub fn purpose(self, purpose: Purpose) -> Self {

@@ -162,9 +162,7 @@ impl<'a> Composer<'a> {
         for row in rows {
             let lines = wrap(&Text::from(&row.term), term, self.grid.folio_width());
             self.record.open("LI");
-            // A few lines stay together.
-            let of_text = Some(wrap(&row.text, text, width).len()).filter(|lines| *lines <= MOST_TOGETHER).unwrap_or(2);
-            self.need(close * lines.len().max(of_text) as f32);
+            self.need(close * lines.len().max(2) as f32);
             self.record.open("Lbl");
             let (sheet, top) = (self.record.sheet(), self.y);
             for (i, line) in lines.iter().enumerate() {
@@ -196,7 +194,13 @@ impl<'a> Composer<'a> {
     fn caution(&mut self, caution: &Caution) {
         let (body, width, right) = (self.grid.body(), self.grid.body_width(), self.grid.right);
         self.skip(6.0);
-        self.need(self.caution_height(caution));
+        let mut lines = 1;
+        for text in &caution.text {
+            lines += wrap(text, Type::plain(BODY), width).len();
+        }
+        let height = lines as f32 * LINE + caution.text.len() as f32 * 3.0 + 12.0;
+        let page = self.grid.bottom - self.grid.top;
+        self.need(height.min(if height > page { 4.0 * LINE } else { page }));
         self.bookmark(3, &caution.head, &format!("caution / {}", caution.head), self.y);
         self.rule(body, right, self.y, Pen::ink(1.2));
         self.y += 5.0;

@@ -36,7 +36,7 @@ pub(super) fn write(doc: &mut Document) {
         vec![Text::from(
             "Ponds drown people, children first: fence and lock them, keep a ladder or rope and a buoy at hand, and do not work alone. The \
              crust on settled sludge looks firm and is not: never walk on it. A bank that fails floods what lies below it: do not \
-             build, raise, breach or line one from this. The annex has the cautions in full.",
+             build, raise, breach or line one from this.",
         )],
     );
 }

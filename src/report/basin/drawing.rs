@@ -12,12 +12,13 @@ use crate::page::document::{
     Document, DrawnPond, Pattern, PondBank, PondBerm, PondDrawing, PondLayer, PondLevel, PondPlan,
 };
 use crate::report::basin::levels::layer_name;
+use crate::report::basin::standing::filled_m;
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, round, slope, to_type};
 use crate::report::inspection::about::day;
 use crate::report::picture::{caption, picture_of_change};
 use crate::science::ponds::Shape;
-use crate::sizing::{Answer, Basin, Held, Layer, LayerKind, Outcome, filled_to_m, shape_of};
+use crate::sizing::{Answer, Basin, Held, Layer, LayerKind, Outcome, shape_of};
 
 /// Slices of a section whose areas are typed level by level.
 const SLICES: u32 = 24;
@@ -151,12 +152,11 @@ fn layer(units: Units, name: &str, (from_m, to_m): (f64, f64), m3: f64, pattern:
     }
 }
 
-/// Whether anything pumps out of the pond.
+/// Whether anything draws from the pond down to the top of the settling pool.
 fn is_pumped(case: &BasinCase) -> bool {
     let Some(PlaceKind::Pond(pond)) = case.facility.get(case.pond).map(|place| &place.kind) else { return false };
-    let drawdown = case.study.demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref());
-    let typed = pond.lowest_pump_level.is_some() || pond.pumped_out.is_some();
-    typed || !case.study.basics.uses.is_empty() || drawdown.is_some_and(|drawdown| drawdown.by == "pump")
+    // What a drawdown leaves stands higher: it goes by levels of its own.
+    pond.lowest_pump_level.is_some() || pond.pumped_out.is_some() || !case.study.basics.uses.is_empty()
 }
 
 fn found(case: &BasinCase, held: &Held) -> DrawnPond {
@@ -195,7 +195,7 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
     if basin.depth_m - held.normal_m > THIN_M && held.normal_m > held.stack.pool_top_m + THIN_M {
         levels.push(level(units, "keep at or below", held.normal_m));
     }
-    if let Some(filled_m) = filled_to_m(case.facility, case.pond, &case.study.demands, basin).filter(|to| fits(*to)) {
+    if let Some(filled_m) = filled_m(case, basin).filter(|to| fits(*to)) {
         levels.push(level(units, "filled up to", filled_m));
     }
     levels.push(level(units, "spill level", basin.depth_m));

@@ -276,7 +276,7 @@ fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut V
             units.m3(most.m3),
             date(most.day),
             if most.dry_only {
-                " (days without rain; what other places send, but no wash water and no runoff)"
+                " (days without rain; what other places send that is neither wash water nor runoff)"
             } else {
                 " (no such stretch is without rain)"
             }
@@ -290,6 +290,12 @@ fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut V
             counted(f64::from(days.value), "day"),
             units.m3(most.m3),
             date(most.day)
+        ));
+    }
+    if !basics.circulating.is_empty() {
+        words.push_str(&format!(
+            "Wash water of {} only comes back to the pond that it was drawn from, and is not counted. ",
+            and(&basics.circulating)
         ));
     }
     if let Some(rain) = &hold.first_rain {
@@ -340,7 +346,7 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
     words.push_str(". Nothing is let out while it lasts.");
     if let (Some(drawdown), Some(rate)) = (&duty.drawdown, answer.and_then(|answer| answer.drawdown_m3_s)) {
         words.push_str(&format!(
-            " Between storms {} lets water out to {} at {}{} down to {}, so that its room is free again within {}; the run keeps this, and its uses do without that water.",
+            " Between storms {} lets water out to {} at {}{} down to {}, so that the storm’s room is free again within {}{}; the run keeps this, and its uses do without that water.",
             if drawdown.by == "pump" { "a pump" } else { "an outlet" },
             drawdown.to.value,
             units.flow(rate),
@@ -350,7 +356,13 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
             } else {
                 "the level from which the storm fits"
             },
-            drawdown.text
+            drawdown.text,
+            answer.filter(|_| drawdown.empties_hold).map_or_else(String::new, |answer| {
+                let basin = &answer.found.basin;
+                let down_to = case.study.demands.drawn_down_to_m(basin);
+                let m3 = basin.capacity_m3() - basin.volume_m3(down_to);
+                format!(", and that of what is held with it within {}", with_unit(m3 / rate / 3600.0, 0, "h"))
+            })
         ));
         if drawdown.by == "outlet" {
             words.push_str(

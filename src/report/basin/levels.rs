@@ -130,6 +130,7 @@ fn levels(case: &BasinCase, answer: &Answer) -> Table {
     }
     columns.push(Column::words(""));
     let mut table = Table::new(columns).caption("What it holds at each level");
+    let mut dashed = false;
     let mut row = |level_m: f64, word: &str| {
         let mut cells = vec![
             Cell::number(level_m * per, 2),
@@ -137,10 +138,10 @@ fn levels(case: &BasinCase, answer: &Answer) -> Table {
             Cell::figure(round(basin.volume_m3(level_m) * units.volume.1), 0, Basis::Computed),
         ];
         if let Some(present) = &present {
+            let volume_m3 = present.volume_m3(level_m);
+            dashed |= volume_m3.is_none();
             cells.push(
-                present
-                    .volume_m3(level_m)
-                    .map_or_else(Cell::nothing, |m3| Cell::figure(round(m3 * units.volume.1), 0, Basis::Computed)),
+                volume_m3.map_or_else(Cell::nothing, |m3| Cell::figure(round(m3 * units.volume.1), 0, Basis::Computed)),
             );
         }
         cells.push(Cell::words(word));
@@ -157,7 +158,10 @@ fn levels(case: &BasinCase, answer: &Answer) -> Table {
     row(basin.depth_m, "spill level");
     row(basin.depth_m + basin.freeboard_m, "bank top");
     if present.is_some() {
-        table.note("Each pond from its own floor; a dash: above the present pond’s bank top.");
+        table.note(format!(
+            "Each pond from its own floor{}.",
+            if dashed { "; a dash: above the present pond’s bank top" } else { "" }
+        ));
     }
     table
 }

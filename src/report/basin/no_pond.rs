@@ -2,9 +2,8 @@
 
 use crate::page::document::figures::with_unit;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
-use crate::report::basin::page::{asked, place_of, who_decides};
-use crate::report::basin::units::Units;
-use crate::report::basin::{BasinCase, figure, percent, sizes};
+use crate::report::basin::page::{asked, digits_apart, place_of, who_decides};
+use crate::report::basin::{BasinCase, figure, figure_to, percent, sizes};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Basin, Check, Comes, Duty, Impossible, Measure, Steps};
 
@@ -25,10 +24,11 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
                 }
             })
             .plain(match case.study.demands.duties.steps == Steps::default() {
+                _ if same_for_all(&hopeless) => " It fails by the same whatever the shape.",
                 true => " Every shape that fits it was ruled out, in steps of a few tenths of a per cent.",
                 false => " Every shape of the steps typed that fits it was ruled out.",
             })
-            .plain(if case.study.is_taken_between() {
+            .plain(if case.study.is_taken_between() && !same_for_all(&hopeless) {
                 " Over the years that is taken of shapes between two nearly equal ones that both fail; they were not each run."
             } else {
                 ""
@@ -44,7 +44,7 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
         doc.paragraph(
             Text::new()
                 .bold(format!("{}: ", first_capital(check.duty.words())))
-                .plain(short_by(units, check))
+                .plain(short_by(case, check))
                 .plain(best_shape(case, check.duty, basin)),
         );
     }
@@ -59,7 +59,7 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
         table.traced(
             vec![
                 Cell::words(first_capital(check.duty.words())),
-                Cell::words(asked(units, check)),
+                Cell::words(asked_as_typed(case, check)),
                 Cell::known(figure(units, check.measure, check.has), Basis::Computed),
                 Cell::known(
                     match check.comes {
@@ -79,7 +79,7 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
         let fails: Vec<String> = checks
             .iter()
             .filter(|check| !check.is_met())
-            .map(|check| format!("{}: {}", first_capital(check.duty.words()), short_by(units, check)))
+            .map(|check| format!("{}: {}", first_capital(check.duty.words()), short_by(case, check)))
             .collect();
         doc.paragraph(format!("{}. {}", sizes(case, basin), fails.join(" ")));
     }
@@ -94,9 +94,7 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
     doc.list(
         failing
             .iter()
-            .map(|check| {
-                Text::new().bold(format!("{}: ", first_capital(check.duty.words()))).plain(lever(units, check))
-            })
+            .map(|check| Text::new().bold(format!("{}: ", first_capital(check.duty.words()))).plain(lever(case, check)))
             .collect(),
     );
     who_decides(doc);
@@ -123,7 +121,8 @@ fn best_shape(case: &BasinCase, duty: Duty, basin: &Basin) -> String {
 }
 
 /// What would have to be otherwise for a duty that is failed, and by how much where that follows from the figures.
-fn lever(units: Units, check: &Check) -> String {
+fn lever(case: &BasinCase, check: &Check) -> String {
+    let units = case.units();
     let over = with_unit((check.has / check.asked - 1.0) * 100.0, 0, "%");
     match check.duty {
         Duty::OverflowRate => format!(
@@ -177,9 +176,10 @@ fn lever(units: Units, check: &Check) -> String {
             figure(units, check.measure, check.has)
         ),
         Duty::Spillway => format!(
-            "{} is left, whatever the shape of the pond. A higher bank (`freeboard`), a lower or a wider crest; a licensed \
+            "`freeboard: {}` mends it, which lacks {}, if the rest still fits the plot; or a lower or a wider crest. A licensed \
              engineer designs it.",
-            figure(units, check.measure, check.has)
+            units.m_above(case.study.demands.duties.freeboard.si + check.asked - check.has),
+            units.m_above(check.asked - check.has)
         ),
         Duty::Shortage => format!(
             "it comes to {}. A larger or deeper plot, more water led to it, or another supply for dry spells.",
@@ -188,8 +188,25 @@ fn lever(units: Units, check: &Check) -> String {
     }
 }
 
+/// Whether the only duty that refuses every shape is the same for all of them.
+fn same_for_all(hopeless: &[&(Check, Basin)]) -> bool {
+    matches!(hopeless, [(check, _)] if check.duty == Duty::Spillway)
+}
+
+/// What a duty asks, as it was typed: what runoff asks of a forebay is another share of each shape.
+fn asked_as_typed(case: &BasinCase, check: &Check) -> String {
+    let units = case.units();
+    let Some(duty) = case.study.demands.duties.forebay.as_ref().filter(|_| check.duty == Duty::Forebay) else {
+        return asked(units, check);
+    };
+    let share = duty.share.as_ref().map(|figure| format!("at least {} of the pool", figure.text));
+    let runoff = duty.runoff.as_ref().map(|figure| format!("{} of runoff", units.rain(figure.si)));
+    share.into_iter().chain(runoff).collect::<Vec<_>>().join(" and ")
+}
+
 /// `needs 1 200 m³ and has 900 m³: 300 m³ short.`
-fn short_by(units: Units, check: &Check) -> String {
+fn short_by(case: &BasinCase, check: &Check) -> String {
+    let units = case.units();
     let asked = figure(units, check.measure, check.asked);
     let has = figure(units, check.measure, check.has);
     match check.measure {
@@ -198,12 +215,15 @@ fn short_by(units: Units, check: &Check) -> String {
         }
         Measure::Share if check.duty == Duty::Settle => format!("at least {asked} is asked, {has} settles."),
         Measure::Share if check.duty == Duty::Forebay => {
-            format!("at least {asked} of the pool is asked, {has} is the most it may take.")
+            format!("{} is asked, {has} is the most it may take.", asked_as_typed(case, check))
         }
         Measure::Share => format!("at least {asked} of the days is asked, it comes to {has}."),
-        Measure::HoursAtLeast | Measure::YearsAtLeast | Measure::HeightAtLeast => {
-            format!("at least {asked} is asked, it comes to {has}.")
-        }
+        Measure::HeightAtLeast => format!(
+            "at least {asked} is asked, it comes to {}: {} short.",
+            figure_to(units, check.measure, check.has, digits_apart(units, check)),
+            units.m_above(check.asked - check.has)
+        ),
+        Measure::HoursAtLeast | Measure::YearsAtLeast => format!("at least {asked} is asked, it comes to {has}."),
         _ => format!("at most {asked} is asked, it comes to {has}."),
     }
 }

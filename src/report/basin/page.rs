@@ -66,6 +66,12 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         doc.paragraph(remark);
     }
     doc.paragraph(rests_on(case, answer));
+    if !case.not_built {
+        doc.paragraph(format!(
+            "Whether the present pond does these duties was not asked: `bywash size … --this \"{}\"` holds it against them.",
+            case.name()
+        ));
+    }
     doc.heading(2, "What governs");
     doc.paragraph(Text::new().bold(governs(&answer.governs())).plain(one_smaller(units, answer)));
     doc.table(duties_table(case, &answer.checks, Some(&answer.held())));
@@ -100,8 +106,8 @@ fn remarks(case: &BasinCase, answer: &Answer) -> Vec<String> {
 fn cures(units: Units, answer: &Answer) -> Vec<Text> {
     if answer.cures.is_empty() {
         return vec![Text::from(
-            "Nothing that was tried does: a fill no higher than the foot of what is held, a drawdown, six times as fast where one \
-             is typed, one that goes on to that foot, by themselves and together.",
+            "Nothing that was tried does: a fill no higher than the foot of what is held, a drawdown, ten times as fast as frees \
+             the storm’s room in time where one is typed, one that goes on to that foot, by themselves and together.",
         )];
     }
     answer
@@ -126,7 +132,12 @@ fn prices(case: &BasinCase) -> String {
         (false, true) => ", with ramp, gate and way",
         (false, false) => "",
     };
-    format!("{} dug and {} lined{earth}{more}", of.dug_text, of.lined_text)
+    let signs = |typed: &str| {
+        ["yd", "ft", "m"].iter().fold(typed.to_owned(), |words, unit| {
+            words.replace(&format!("{unit}2"), &format!("{unit}²")).replace(&format!("{unit}3"), &format!("{unit}³"))
+        })
+    };
+    format!("{} dug and {} lined{earth}{more}", signs(&of.dug_text), signs(&of.lined_text))
 }
 
 /// Who decides, and that nothing may be dug from this.
@@ -211,8 +222,18 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
             vec![
                 Cell::words(first_capital(check.duty.words())),
                 Cell::words(asked(units, check)),
-                Cell::known(gives(units, check, &mut room), Basis::Computed),
-                Cell::known(comes_out(units, check, true), Basis::Computed),
+                Cell::known(
+                    match held.filter(|_| check.duty == Duty::Spills).map_or(0.0, |held| held.run.let_out_m3) {
+                        m3 if m3 > 0.0 => format!("{}; {} let out", gives(units, check, &mut room), units.m3(m3)),
+                        _ => gives(units, check, &mut room),
+                    },
+                    Basis::Computed,
+                ),
+                Cell::known(
+                    // Notes (a) and (c) take a run.
+                    comes_out(units, check, held.is_some() || check.comes == Comes::TooFewYears),
+                    Basis::Computed,
+                ),
             ],
             place_of(case, check.duty),
         );

@@ -6,9 +6,9 @@ use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, Pond};
 use crate::page::document::Table;
 use crate::page::document::figures::number;
 use crate::report::basin::page::of_days;
-use crate::report::basin::{BasinCase, counted, percent};
+use crate::report::basin::{BasinCase, counted, percent, to_type};
 use crate::report::case::page::first_capital;
-use crate::sizing::{Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LayerKind, filled_to_m};
+use crate::sizing::{Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LayerKind, typed_fill_level_m};
 
 /// Water that took less than this share of a room is not told of.
 const LEAST_TOLD: f64 = 0.01;
@@ -20,10 +20,16 @@ fn pond<'a>(case: &BasinCase<'a>) -> Option<&'a Pond> {
     }
 }
 
+/// The level up to which a shape is filled on purpose, m above its floor, as it is to be typed with it.
+pub(super) fn filled_m(case: &BasinCase, basin: &Basin) -> Option<f64> {
+    let printed = to_type(case, basin);
+    typed_fill_level_m(case.facility, case.pond, &case.study.demands, (basin, &printed), case.facility.system)
+}
+
 /// Levels that were typed for the present pond and carried to another shape, which does not do its duties without them.
 pub(super) fn carried(case: &BasinCase, basin: &Basin) -> String {
     let (units, demands) = (case.units(), &case.study.demands);
-    let filled = filled_to_m(case.facility, case.pond, demands, basin).map(|m| format!("filled up to {}", units.m(m)));
+    let filled = filled_m(case, basin).map(|m| format!("filled up to {}", units.m(m)));
     // A pool that is the facility's own lowest pump level stays as it is typed there.
     let is_drawn_from =
         demands.duties.pool.is_some() && pond(case).is_some_and(|pond| pond.lowest_pump_level.is_some());
@@ -56,8 +62,9 @@ pub(super) fn let_out(case: &BasinCase, answer: &Answer) -> Option<String> {
         Some(drawdown) if drawdown.by == "outlet" => "an outlet",
         _ => "a pump",
     };
+    let filled_in = filled_and_let_out(case, answer).map_or_else(String::new, |words| format!(" {words}"));
     Some(format!(
-        "{} let out {} ({} of all that came) to {}{} in these years.",
+        "{} let out {} ({} of all that came) to {}{} in these years.{filled_in}",
         if answer.run.spill.spills == 0 { first_capital(by) } else { format!("Beside the spills {by}") },
         case.units().m3(m3),
         percent(m3 / answer.run.inflow_m3.max(m3)),
@@ -67,6 +74,22 @@ pub(super) fn let_out(case: &BasinCase, answer: &Answer) -> Option<String> {
             (true, 1) => ", a surface water,",
             (true, _) => ", a surface water among them,",
         }
+    ))
+}
+
+/// `57 000 m³ of what is let out was filled in by Borehole on the same day: fill no higher than 1.34 m.`
+fn filled_and_let_out(case: &BasinCase, answer: &Answer) -> Option<String> {
+    let (units, demands, basin) = (case.units(), &case.study.demands, &answer.found.basin);
+    demands.drawdown_m3_s(basin)?;
+    let down_to_m = demands.drawn_down_to_m(basin);
+    let m3 = answer.run.filled_and_let_out_m3;
+    let above = filled_m(case, basin)? > down_to_m + DRAWDOWN_STARTS_OVER_M;
+    (above && m3 > 0.0).then_some(())?;
+    Some(format!(
+        "{} of what is let out was filled in by {} on the same day: fill no higher than {}.",
+        units.m3(m3),
+        supply(case)?,
+        units.m_below(down_to_m)
     ))
 }
 
@@ -86,6 +109,12 @@ pub(super) fn storm_fits_nowhere(held: &Held) -> bool {
     held.stack.storm_m3 > held.basin.capacity_m3() - held.stack.pool_top_m3
 }
 
+/// Whether the storm and what is held do not fit over the settling pool together.
+pub(super) fn held_fits_nowhere(held: &Held) -> bool {
+    let asked = held.stack.storm_m3 + held.stack.wash_m3 + held.stack.reuse_m3;
+    asked > held.basin.capacity_m3() - held.stack.pool_top_m3
+}
+
 fn storm_not_kept(case: &BasinCase, held: &Held) -> String {
     let units = case.units();
     if storm_fits_nowhere(held) {
@@ -98,6 +127,16 @@ fn storm_not_kept(case: &BasinCase, held: &Held) -> String {
         );
     }
     let drawdown = case.study.demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref());
+    if held.run.filled_into_storm && drawdown.is_some() {
+        let filled = supply(case).zip(filled_m(case, &held.basin));
+        let filled = filled.map_or_else(String::new, |(name, m)| format!("; {name} fills it up to {}", units.m(m)));
+        return format!(
+            "The storm fits only from {} or lower{filled}, and that it is let out again by the day’s close does not make that \
+             room free: fill no higher than {}.",
+            units.m(held.normal_m),
+            units.m_below(case.study.demands.drawn_down_to_m(&held.basin))
+        );
+    }
     let why = match drawdown {
         Some(_) => format!(
             "The drawdown does not keep up: without room for {} on end.",
@@ -106,20 +145,10 @@ fn storm_not_kept(case: &BasinCase, held: &Held) -> String {
         None => "To have it kept, type what lets water out: `drawdown: {by: pump, within: 48 h, to: …}`.".to_owned(),
     };
     format!(
-        "The storm fits only from {} or lower; {} of the run it stood higher at the day’s close{}. {why}",
+        "The storm fits only from {} or lower; {} of the run it stood higher at the day’s close. {why}",
         units.m(held.normal_m),
-        of_days(held.run.storm_room_lacking_days, held.run.spill.days),
-        drawdown.map_or_else(String::new, |_| format!(" ({})", tolerance(case)))
+        of_days(held.run.storm_room_lacking_days, held.run.spill.days)
     )
-}
-
-/// `by more than the 1 mm over it at which the program has the drawdown start`.
-pub(super) fn tolerance(case: &BasinCase) -> String {
-    let over = match case.units().length.0 {
-        "ft" => "0.003 ft".to_owned(),
-        _ => format!("{:.0} mm", DRAWDOWN_STARTS_OVER_M * 1000.0),
-    };
-    format!("by more than the {over} over it at which the program has the drawdown start")
 }
 
 fn hold_not_kept(case: &BasinCase, held: &Held) -> String {
@@ -142,17 +171,32 @@ fn hold_not_kept(case: &BasinCase, held: &Held) -> String {
         [(_, all)] => vec![all.clone()],
         several => several.iter().map(|(share, name)| format!("{name} ({})", percent(*share))).collect(),
     };
-    let filled = filled_to_m(case.facility, case.pond, &case.study.demands, &held.basin)
-        .filter(|_| held.run.filled_into_hold)
+    let foot_m = case.study.demands.hold_foot_m(&held.basin);
+    let nowhere = held_fits_nowhere(held);
+    let filled = filled_m(case, &held.basin)
+        .filter(|_| held.run.filled_into_hold && !nowhere)
         .zip(supply(case))
         .map_or_else(String::new, |(m, name)| {
-            format!(" {} fills it on purpose, up to {}.", first_capital(&name), units.m(m))
+            format!(
+                " {} fills it on purpose, up to {}: fill no higher than {}.",
+                first_capital(&name),
+                units.m(m),
+                units.m_below(foot_m)
+            )
         });
+    let lies = match (nowhere, storm_fits_nowhere(held)) {
+        (true, true) => format!("Under the storm, which fits from no level, there is no room for {}", units.m3(m3)),
+        (true, false) => format!("Under the storm there is no room for {} over the settling pool", units.m3(m3)),
+        (false, _) => format!("The room for {} lies above {}", units.m3(m3), units.m(foot_m)),
+    };
+    if run.lacking == 0 {
+        return format!(
+            "{lies}. What a supply fills is not free, though it is let out again by the day’s close.{filled}"
+        );
+    }
     format!(
-        "The room for {} lies above {}; {} of {} times that something to hold came, it was taken at the close of the day before. \
+        "{lies}; {} of {} times that something to hold came, it was taken at the close of the day before. \
          What came while it was taken: {}.{filled}",
-        units.m3(m3),
-        units.m(case.study.demands.hold_foot_m(&held.basin)),
         number(run.lacking as f64, 0),
         number(run.wanted as f64, 0),
         if took.is_empty() { "next to nothing".to_owned() } else { took.join(", ") },

@@ -110,8 +110,8 @@ fn changes_table(case: &BasinCase, changes: &[Change]) -> (Table, Option<String>
         table.note(words.clone());
     }
     table.note(
-        "Each that does it was run over the years with what the site then sends, in the figures that stand here; two together may need less of each. A raised bank is heaped on its present top, with \
-         its width and the sides of the pond; the spill level rises with it. Earth that a change fills and does not cut is \
+        "Each that does it was run over the years with what the site then sends, in the figures that stand here; two together may need less of each. A raised bank is heaped on its present top, as wide as \
+         that and outside as typed for the ground, else as steep as inside; the spill level rises with it. Earth that a change fills and does not cut is \
          priced as brought, or as dug where that has no price. What does not go on the plot is left out; whether ground and bank take it was not \
          looked at.",
     );

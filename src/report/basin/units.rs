@@ -71,6 +71,20 @@ impl Units {
         with_unit(si * per, digits, name)
     }
 
+    /// A level rounded down: no higher than it is.
+    pub fn m_below(self, si: f64) -> String {
+        let (name, per, digits) = self.length;
+        let tens = 10f64.powi(i32::from(digits));
+        with_unit((si * per * tens + 1e-6).floor() / tens, digits, name)
+    }
+
+    /// A length rounded up: no less than it is.
+    pub fn m_above(self, si: f64) -> String {
+        let (name, per, digits) = self.length;
+        let tens = 10f64.powi(i32::from(digits));
+        with_unit((si * per * tens - 1e-6).ceil() / tens, digits, name)
+    }
+
     /// Digits of a pond's sides: a tenth of a foot, or a centimetre.
     pub fn side_digits(self) -> u8 {
         match self.system {

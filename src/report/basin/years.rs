@@ -22,7 +22,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let foot_m = case.study.demands.hold_foot_m(&answer.found.basin);
     doc.paragraph(format!(
         "The whole site was run day by day from {} to {} with this pond in it, its sludge store full all the time, as on the day \
-         before a clean-out. No meter, log or level reading is used; ranges stand at their middle. The annex says the rest.",
+         before a clean-out. No meter, log or level reading is used; ranges stand at their middle.",
         day(case.period.0),
         day(case.period.1)
     ));
@@ -63,14 +63,22 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     }
     if case.study.demands.duties.storm.is_some() {
         row(
-            &format!("Days that closed above {}, too high for the storm", units.m(answer.normal_m)),
+            &match standing::storm_fits_nowhere(&answer.held()) {
+                true => "Days that closed too high for the storm, which fits from no level".to_owned(),
+                false => format!("Days that closed above {}, too high for the storm", units.m(answer.normal_m)),
+            },
             number(run.storm_room_lacking_days as f64, 0),
         );
     }
     if case.study.demands.duties.hold.is_some() {
         row("Times that something to hold came", number(run.hold.wanted as f64, 0));
         row(
-            &format!("Of these, its room above {} was taken at the close of the day before", units.m(foot_m)),
+            &match standing::held_fits_nowhere(&answer.held()) {
+                true => "Of these, there was no room for it at the close of the day before".to_owned(),
+                false => {
+                    format!("Of these, its room above {} was taken at the close of the day before", units.m(foot_m))
+                }
+            },
             number(run.hold.lacking as f64, 0),
         );
     }
@@ -81,9 +89,6 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         row("The sludge store is full after", counted(years, "year"));
     }
     table.note("A spill shorter than a step of the run can be missed.");
-    if case.study.demands.duties.storm.as_ref().is_some_and(|storm| storm.drawdown.is_some()) {
-        table.note(format!("A level is too high for the storm {}.", standing::tolerance(case)));
-    }
     doc.table(table);
     spills(case, answer, doc);
     curve(case, answer, doc);
@@ -280,11 +285,14 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             Cell::words(comes_out(case, answer, one)),
         ]);
     }
-    table.note("A dash: what is otherwise does not touch it.");
+    if answer.cases.iter().any(|one| one.run.is_none()) {
+        table.note("A dash: what is otherwise does not touch it.");
+    }
     if let Some((name, rate)) = &case.study.basics.stuck_wash {
         let basin = &answer.found.basin;
         let room = basin.capacity_m3() - basin.volume_m3(answer.normal_m);
-        if room > 0.0 && *rate > 0.0 {
+        // What it draws from this very pond only comes back.
+        if room > 0.0 && *rate > 0.0 && !case.study.basics.circulating.contains(name) {
             table.note(format!(
                 "If {name} sticks in wash with the pond at the level to keep, {} an hour fill the room below the spill level in {} h, with nothing else running in.",
                 case.units().m3(rate * 3600.0),

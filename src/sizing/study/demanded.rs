@@ -213,6 +213,12 @@ pub(super) fn demands(
         dry_share,
         solids_kg_a_year: inflow.solids_kg.iter().flatten().sum::<f64>() / inflow.years().max(1e-9),
         stuck_wash,
+        circulating: circulating(facility, site.pond)
+            .into_iter()
+            .filter_map(|id| facility.get(id))
+            .filter(|place| matches!(&place.kind, PlaceKind::Filter(of) if of.wash.as_ref().is_some_and(|wash| wash.to.targets().contains(&site.pond))))
+            .map(|place| place.name.clone())
+            .collect(),
         uses: uses.iter().filter_map(|id| facility.get(*id)).map(|place| place.name.clone()).collect(),
         assumptions,
         steps_per_day: candidates.steps_per_day(),

@@ -7,9 +7,13 @@ use crate::files::Said;
 use crate::sizing::site::{filled_to_m, typed_fill_m, with_fill};
 use crate::sizing::{Drawdown, Figure, StormFrom};
 
-/// A drawdown is tried at so many times its rate, slow ones first.
-const FASTER: [f64; 10] = [1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 6.0];
-/// The same beside a change of shape.
+/// A drawdown is tried as fast as so many times the rate that frees the storm's room in time.
+const FASTEST: f64 = 10.0;
+/// Between a rate that holds and one that does not, so many are tried side by side.
+const RATES: u32 = 3;
+/// A rate that holds and does not once what the site sends is worked out anew is raised by so many steps at the most.
+const RATES_MORE: u32 = 8;
+/// Beside a change of shape a drawdown is tried at so many times its rate.
 const FASTER_BESIDE: [f64; 2] = [1.5, 3.0];
 
 /// Hours in which a drawdown that is not there yet frees the storm's room, slow ones first, and what is typed for it.
@@ -25,6 +29,9 @@ const WITHIN: [(f64, &str); 10] = [
     (12.0, "within: 12 h"),
     (6.0, "within: 6 h"),
 ];
+
+/// Whether it is filled less high, and whether what is held is emptied too; the fewest changes first.
+const WAYS: [(bool, bool); 4] = [(false, false), (true, false), (false, true), (true, true)];
 
 /// A part of a change.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,18 +49,26 @@ pub(super) struct Operation {
     pub fill: bool,
     /// The drawdown goes on to that foot.
     pub empties: bool,
-    /// The drawdown at so many times its rate.
-    pub faster: Option<f64>,
+    /// The drawdown at another rate.
+    pub faster: Option<Rate>,
+}
+
+/// Another rate of a drawdown.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Rate {
+    /// So many times what it is.
+    Times(f64),
+    /// m³/s.
+    At(f64),
 }
 
 impl Operation {
-    /// All there are, those that change the least first.
-    pub fn all(beside: bool) -> Vec<Self> {
-        let faster = if beside { FASTER_BESIDE.as_slice() } else { FASTER.as_slice() };
+    /// All that are tried beside a change of shape, those that change the least first.
+    pub fn beside() -> Vec<Self> {
         let mut all: Vec<Self> = Vec::new();
-        for (fill, empties) in [(false, false), (true, false), (false, true), (true, true)] {
+        for (fill, empties) in WAYS {
             all.push(Self { fill, empties, faster: None });
-            all.extend(faster.iter().map(|times| Self { fill, empties, faster: Some(*times) }));
+            all.extend(FASTER_BESIDE.map(|times| Self { fill, empties, faster: Some(Rate::Times(times)) }));
         }
         all.sort_by_key(|one| one.count());
         all
@@ -72,7 +87,7 @@ pub(super) struct Typing {
     pub short_m: f64,
     /// Lengths of a pond, m.
     pub long_m: f64,
-    /// Flows, m³/s.
+    /// The unit of flows, m³/s.
     pub flow_m3_s: f64,
 }
 
@@ -82,8 +97,31 @@ impl Typing {
         const GALLON_A_MINUTE: f64 = 0.003_785_411_784 / 60.0;
         match system {
             UnitSystem::Us => Self { short_m: 0.1 * FOOT_M, long_m: FOOT_M, flow_m3_s: GALLON_A_MINUTE },
-            UnitSystem::Metric => Self { short_m: 0.05, long_m: 0.5, flow_m3_s: 0.5 / 3600.0 },
+            UnitSystem::Metric => Self { short_m: 0.05, long_m: 0.5, flow_m3_s: 1.0 / 3600.0 },
         }
+    }
+}
+
+impl Typing {
+    /// Flows are printed to a tenth of the unit under this many of it, and to whole ones above.
+    const TENTHS_UNDER: u32 = 20;
+
+    /// The so-many-th flow that can be printed, m³/s.
+    fn flow(&self, count: u32) -> f64 {
+        let tenths = 10 * Self::TENTHS_UNDER;
+        let units = match count {
+            count if count <= tenths => 0.1 * f64::from(count),
+            count => f64::from(Self::TENTHS_UNDER + count - tenths),
+        };
+        units * self.flow_m3_s
+    }
+
+    /// The least flow that can be printed and is no less than this.
+    fn flow_up(&self, m3_s: f64) -> u32 {
+        let units = m3_s / self.flow_m3_s;
+        let under = f64::from(Self::TENTHS_UNDER);
+        let count = if units <= under { 10.0 * units } else { 9.0 * under + units };
+        (count - 1e-9).ceil().max(1.0) as u32
     }
 }
 
@@ -109,8 +147,11 @@ impl Changes<'_> {
             let holds = varied.duties.hold.is_some();
             let rate = varied.drawdown_m3_s(basin)?;
             let drawdown = varied.duties.storm.as_mut()?.drawdown.as_mut()?;
-            if let Some(times) = operation.faster {
-                let si = up(rate * times, typing.flow_m3_s);
+            if let Some(faster) = operation.faster {
+                let si = match faster {
+                    Rate::Times(times) => typing.flow(typing.flow_up(rate * times)),
+                    Rate::At(m3_s) => m3_s,
+                };
                 let place = drawdown.place.clone();
                 drawdown.rate = Some(Figure { si, text: String::new(), place });
                 parts.push(Part { what: "the drawdown’s `rate:` at", amount: Amount::Flow(si) });
@@ -141,27 +182,77 @@ impl Changes<'_> {
 
     /// What the pond does when it is run otherwise, the fewest things at a time that make it do every duty.
     pub(super) fn operations(&self) -> Result<Vec<Change>, Problems> {
-        let mut found: Vec<(Operation, Change)> = Vec::new();
-        for operation in Operation::all(false).into_iter().filter(|one| one.count() > 0) {
-            // A slower drawdown that does is enough, and so are fewer changes.
-            let enough = |known: &Operation| {
-                let same = (known.fill, known.empties) == (operation.fill, operation.empties);
-                known.count() < operation.count() || (same && known.faster.is_some())
+        let mut all: Vec<(usize, bool, (bool, bool))> = Vec::new();
+        for (fill, empties) in WAYS {
+            for faster in [false, true] {
+                all.push((usize::from(fill) + usize::from(empties) + usize::from(faster), faster, (fill, empties)));
+            }
+        }
+        all.sort_by_key(|(count, ..)| *count);
+        let mut found: Vec<(usize, Change)> = Vec::new();
+        for (count, faster, way) in all.into_iter().filter(|(count, ..)| *count > 0) {
+            // Fewer changes are enough.
+            if found.iter().any(|(known, _)| *known < count) {
+                continue;
+            }
+            let made = match faster {
+                true => self.at_the_least_rate(way)?,
+                false => self.made_so(Operation { fill: way.0, empties: way.1, faster: None })?,
             };
-            if found.iter().any(|(known, _)| enough(known)) {
-                continue;
-            }
-            let version = Version::of(*self.basin);
-            let Some((varied, mut parts)) = self.operated(self.runner.demands, version, operation) else { continue };
-            if self.makes_it(&varied)?.is_none() {
-                continue;
-            }
-            let (Some(with), false) = (self.verified(&varied)?, parts.is_empty()) else { continue };
-            let first = parts.remove(0);
-            let change = Self::kept(first.what, Some((first.amount, with)));
-            found.push((operation, Change { beside: parts, ..change }));
+            found.extend(made.map(|change| (count, change)));
         }
         Ok(found.into_iter().map(|(_, change)| change).collect())
+    }
+
+    /// The pond run so, if it does every duty, also once what the site sends is worked out anew.
+    fn made_so(&self, operation: Operation) -> Result<Option<Change>, Problems> {
+        let version = Version::of(*self.basin);
+        let Some((varied, mut parts)) = self.operated(self.runner.demands, version, operation) else { return Ok(None) };
+        if parts.is_empty() || self.makes_it(&varied)?.is_none() {
+            return Ok(None);
+        }
+        let Some(with) = self.verified(&varied)? else { return Ok(None) };
+        let first = parts.remove(0);
+        let change = Self::kept(first.what, Some((first.amount, with)));
+        Ok(Some(Change { beside: parts, ..change }))
+    }
+
+    /// The same at the slowest drawdown that does it, of rates that can be printed; whatever rate is typed.
+    fn at_the_least_rate(&self, (fill, empties): (bool, bool)) -> Result<Option<Change>, Problems> {
+        let demands = self.runner.demands;
+        let Some(drawdown) = demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref()) else {
+            return Ok(None);
+        };
+        let typing = Typing::of(self.runner.site.facility.system);
+        let in_time = demands.stack(self.basin).storm_m3 / (drawdown.within_h * 3600.0);
+        let at = |count: u32| Operation { fill, empties, faster: Some(Rate::At(typing.flow(count))) };
+        let does = |count: u32| match self.operated(demands, Version::of(*self.basin), at(count)) {
+            Some((varied, _)) => self.makes_it(&varied).map(|held| held.is_some()),
+            None => Ok(false),
+        };
+        // No slower one frees the room in time.
+        let (mut fails, mut holds) = (typing.flow_up(in_time).saturating_sub(1), typing.flow_up(FASTEST * in_time));
+        if holds <= fails || !does(holds)? {
+            return Ok(None);
+        }
+        while holds - fails > 1 {
+            let apart = (holds - fails).div_ceil(RATES + 1);
+            let counts: Vec<u32> = (1..).map(|k| fails + k * apart).take_while(|count| *count < holds).collect();
+            let done: Vec<bool> = counts.par_iter().map(|count| does(*count)).collect::<Result<_, _>>()?;
+            match done.iter().position(|done| *done) {
+                Some(first) => {
+                    holds = counts.get(first).copied().unwrap_or(holds);
+                    fails = first.checked_sub(1).and_then(|before| counts.get(before)).copied().unwrap_or(fails);
+                }
+                None => fails = counts.last().copied().unwrap_or(fails),
+            }
+        }
+        for count in holds..=holds + RATES_MORE {
+            if let Some(change) = self.made_so(at(count))? {
+                return Ok(Some(change));
+            }
+        }
+        Ok(None)
     }
 
     /// A pump or an outlet that frees the storm's room, where none is typed: by itself, on to the foot of what is held, and

@@ -329,7 +329,7 @@ impl Changes<'_> {
         let bank_m = short_m.map_or(0.0, |check| up(check.asked - check.has, typing.short_m));
         let mut all = Vec::new();
         for way in ways {
-            for operation in Operation::all(true) {
+            for operation in Operation::beside() {
                 if operation.count() == 0 && bank_m <= 0.0 {
                     continue;
                 }
@@ -404,8 +404,10 @@ impl Changes<'_> {
     fn heaped(&self, change: Change) -> Change {
         let basin = self.basin;
         let (None, Some(Amount::Length(h))) = (basin.lie, change.amount) else { return change };
-        let (length, width) = basin.crest_m();
-        let heaped = 2.0 * (length + width) * h * (basin.bank_m + basin.slope * h);
+        // As wide on top as now; outside as steep as inside, where nothing else was typed.
+        let Some(shape) = change.with.as_ref().map(|held| held.basin) else { return change };
+        let outer_slope = self.runner.demands.duties.ground.as_ref().map_or(basin.slope, |ground| ground.outer.si);
+        let heaped = Basin { lie: Some(Lie { below_top_m: h, outer_slope }), ..shape }.fill_m3();
         let cost = self.runner.demands.duties.prices.as_ref().map(|prices| {
             let lined = change.shape.map_or(0.0, |shape| shape.lined_m2() - basin.lined_m2());
             prices.dug * heaped + prices.lined * lined

@@ -11,7 +11,7 @@
 use super::*;
 use crate::facility::model::UnitSystem;
 use crate::sizing::basin::printed_level_m;
-use crate::sizing::site::{filled_to_m, typed_in};
+use crate::sizing::site::{typed_fill_level_m, typed_in};
 
 /// The search is made anew so often at the most.
 const MOST_ANEW: usize = 12;
@@ -221,9 +221,9 @@ impl<'a> ToType<'a> {
             && self.grid.is_wide_enough(less.depth_m, less.length_m, less.width_m);
         // Levels typed with it lie no higher than its spill level.
         let (site, demands) = (&self.runner.site, self.runner.demands);
-        let filled_m = filled_to_m(site.facility, site.pond, demands, self.basin);
-        let mut levels = filled_m.into_iter().chain([demands.stack(self.basin).pool_top_m]);
-        let under = levels.all(|m| printed_level_m(system, m) <= less.depth_m + 1e-9);
+        let filled_m = typed_fill_level_m(site.facility, site.pond, demands, (self.basin, &less), system);
+        let pool_m = printed_level_m(system, demands.stack(self.basin).pool_top_m);
+        let under = filled_m.into_iter().chain([pool_m]).all(|m| m <= less.depth_m + 1e-9);
         (less != *typed && fits && under).then_some(less)
     }
 

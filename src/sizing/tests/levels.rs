@@ -118,6 +118,28 @@ fn room_that_was_taken_when_something_to_hold_came_keeps_the_duty_from_being_don
 }
 
 #[test]
+fn room_that_a_supply_fills_is_not_free_though_it_is_let_out_by_the_days_close() {
+    let with = demands(PLAIN);
+    let comes = |with: &Demands, run: &Simulated, duty: Duty| {
+        with.checks(&upright(), run).into_iter().find(|check| check.duty == duty).unwrap().comes
+    };
+    let into_hold = Simulated {
+        hold: HoldRun { wanted: 12, ..HoldRun::default() },
+        filled_into_hold: true,
+        ..Simulated::default()
+    };
+    assert_eq!(comes(&with, &into_hold, Duty::Hold), Comes::NotKept);
+    assert_eq!(comes(&with, &into_hold, Duty::Storm), Comes::Done);
+    let into_storm = Simulated { filled_into_storm: true, ..into_hold };
+    assert_eq!(comes(&with, &into_storm, Duty::StormRoom), Comes::NotKept);
+    assert_eq!(comes(&with, &into_storm, Duty::Storm), Comes::NotKept);
+    // Where shapes are refused for it, so are these.
+    let keeping = Demands { terms: Terms { keeps: true, ..with.terms }, ..with };
+    assert_eq!(comes(&keeping, &into_storm, Duty::StormRoom), Comes::NotDone);
+    assert!(!keeping.passes(&into_hold));
+}
+
+#[test]
 fn raising_a_bank_is_never_paid_for_by_earth_that_is_no_longer_hauled() {
     let with = demands(PLAIN);
     // 20 × 10 m, ground 0.5 m under the bank top; 1 m higher the ground lies 1.5 m under it.

@@ -1,0 +1,97 @@
+//! A pond that a supply fills and an outlet draws down: whose room is free, and how fast the outlet has to be.
+
+use bywash::facility::model::UnitSystem;
+use bywash::sizing::{Change, Comes, Duty, typed_fill_level_m};
+
+use super::*;
+
+const HELD: &str = "\
+pond: Basin
+plot: {longest: 75 m, widest: 40 m, deepest: 3 m, steepest side: 2 to 1, length to width at least: 2 to 1, bank all round: 2 m}
+freeboard: 0.5 m
+settling pool: 0.4 m
+hold: {first rain: 5 mm}
+storm: {every: 10 years, lasting: 24 h, from: the normal level, drawdown: {by: outlet, within: 48 h, to: Ditch, down to: the foot of what is held}}
+storm depths: {source: table of the county, depths: [{every: 10 years, lasting: 24 h, depth: 30 mm}]}
+least: volume
+cost: {dug: 8 EUR per m3, lined: 12 EUR per m2}
+";
+
+fn this(facility: &str, duties: &str) -> (Study, Vec<Change>) {
+    let dir = tempfile::tempdir().unwrap();
+    site(dir.path(), facility, duties);
+    let study = half_year(dir.path(), true);
+    let Outcome::This(_, changes) = &study.outcome else { panic!() };
+    let changes = changes.clone();
+    (study, changes)
+}
+
+fn comes(study: &Study, duty: Duty) -> Comes {
+    let Outcome::This(answer, _) = &study.outcome else { panic!() };
+    answer.checks.iter().find(|check| check.duty == duty).unwrap().comes
+}
+
+/// The well fills up to half a metre over the foot of what is held, and the outlet takes more in a day than it gives.
+#[test]
+fn room_that_a_well_fills_again_is_not_free_and_nothing_printed_leaves_it_so() {
+    let filled = |m: f64| FACILITY.replace("up to: 0.8 m", &format!("up to: {m:.3} m"));
+    let (study, _) = this(&filled(0.5), HELD);
+    let Outcome::This(answer, _) = &study.outcome else { panic!() };
+    let foot_m = study.demands.hold_foot_m(&answer.found.basin);
+    assert!(foot_m > 0.6 && !answer.run.filled_into_hold, "{foot_m}");
+    let (study, changes) = this(&filled(foot_m + 0.02), HELD);
+    assert_eq!(comes(&study, Duty::Hold), Comes::NotKept);
+    assert!(changes.iter().any(|change| change.what == "filled up to" && change.amount.is_some()), "{changes:#?}");
+    for held in changes.iter().filter_map(|change| change.with.as_ref()) {
+        assert!(!held.run.filled_into_hold, "{held:#?}");
+    }
+    // A shape that is searched for is not filled so high, nor with the level that is typed for it.
+    let dir = tempfile::tempdir().unwrap();
+    site(dir.path(), &filled(1.9), HELD);
+    let study = half_year(dir.path(), false);
+    let Outcome::Pond(answer) = &study.outcome else { panic!() };
+    let (facility, ..) = read(dir.path());
+    let pond = facility.find("Basin").unwrap();
+    for (system, typed) in [(UnitSystem::Us, answer.typed.us), (UnitSystem::Metric, answer.typed.metric)] {
+        let m = typed_fill_level_m(&facility, pond, &study.demands, (&answer.found.basin, &typed), system).unwrap();
+        assert!(m <= study.demands.hold_foot_m(&typed) + 1e-9, "{m} in {system:?}");
+    }
+    assert!(!answer.run.filled_into_hold && answer.run.hold.lacking == 0);
+}
+
+/// Whatever rate is typed, the cure is the slowest that holds by the run: a step less does not.
+#[test]
+fn the_drawdown_that_does_it_is_the_least_whatever_is_typed() {
+    let facility = FACILITY.replace("    filled from: {from: Well, up to: 0.8 m}\n", "");
+    let with =
+        |rate: f64| HELD.replace("within: 48 h, to: Ditch", &format!("within: 120 h, rate: {rate:.1} m3/h, to: Ditch"));
+    let least = |rate: f64| {
+        let (_, changes) = this(&facility, &with(rate));
+        let of = changes.iter().find(|change| change.what == "the drawdown’s `rate:` at");
+        let Some(Amount::Flow(m3_s)) = of.and_then(|change| change.amount) else { panic!("{rate}: {changes:#?}") };
+        m3_s * 3600.0
+    };
+    let cure = least(0.5);
+    assert_relative_eq!(least(1.5), cure, max_relative = 1e-9);
+    let does = |rate: f64| {
+        let (study, _) = this(&facility, &with(rate));
+        let Outcome::This(answer, _) = &study.outcome else { panic!() };
+        answer.checks.iter().all(|check| matches!(check.comes, Comes::Done | Comes::TooFewYears))
+    };
+    assert!(does(cure), "{cure}");
+    assert!(!does(cure - if cure > 20.0 { 1.0 } else { 0.1 }), "{cure}");
+}
+
+/// A bank raised by h on level ground: as wide on top, outside as steep as inside, with its corners. By Pappus and Guldin the
+/// section h × (b + s h) goes once round at its middle, s h + b / 2 out from the crest.
+#[test]
+fn a_raised_bank_is_heaped_with_its_outer_side_and_its_corners() {
+    let facility = FACILITY.replace("    filled from: {from: Well, up to: 0.8 m}\n", "");
+    let (_, changes) = this(&facility, &HELD.replace("depth: 30 mm", "depth: 45 mm"));
+    let raised = changes.iter().find(|change| change.what.starts_with("bank and spill level")).unwrap();
+    let Some(Amount::Length(h)) = raised.amount else { panic!("{changes:#?}") };
+    // Crest 32 × 17 m inside, bank 2 m wide, sides 2 to 1.
+    let out = 2.0 * h + 1.0;
+    let heaped = h * (2.0 + 2.0 * h) * (2.0 * (32.0 + 17.0) + 8.0 * out);
+    assert_relative_eq!(raised.earth_m3.unwrap(), heaped, max_relative = 1e-9);
+}
