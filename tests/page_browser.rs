@@ -120,6 +120,35 @@ fn the_keys_alone_move_the_picture_jump_and_search() {
 }
 
 #[test]
+fn a_search_finds_a_place_on_a_day_a_months_sum_and_the_end_of_a_long_sentence() {
+    let Some(browser) = Browser::open() else { return };
+    browser.go(&demo(), "");
+    let first = |asked: &str| {
+        let ask = "document.getElementById('search').value = ASKED; \
+            document.getElementById('search').dispatchEvent(new Event('input'))";
+        browser.js(&ask.replace("ASKED", &json!(asked).to_string()));
+        browser.until("return document.querySelectorAll('#found a').length > 0");
+        browser.text("return document.querySelector('#found a').textContent")
+    };
+    assert_eq!(first("14 March 2025 Storage pond"), "Storage pond, 14 Mar 2025");
+    let sum = first("April 2025 Outfall 1");
+    assert!(sum.starts_with("Outfall 1, Apr 2025: left, gal 492") && sum.ends_with("days 6"), "{sum}");
+    // The end of a sentence of well over the letters that are shown.
+    let long = browser.text(
+        "const long = [...document.querySelectorAll('main p')].map(p => p.textContent.trim().replace(/\\s+/g, ' ')) \
+            .find(words => words.length > 300 && !words.includes('\u{202f}')); return long",
+    );
+    let last: Vec<&str> = long.split(' ').rev().take(6).collect();
+    let asked = last.into_iter().rev().collect::<Vec<_>>().join(" ");
+    let found = first(&asked);
+    assert!(found.contains('…'), "{asked}: {found}");
+    // Where nothing has all of the words, what has most of them, and it is said.
+    assert!(!first("Storage pond freeboard xyzzy").is_empty());
+    assert!(browser.text("return document.getElementById('found-count').textContent").starts_with("nothing has all"));
+    is_quiet(&browser);
+}
+
+#[test]
 fn a_day_drawn_is_the_days_ledger_and_the_whole_period_comes_back_as_it_was() {
     let Some(browser) = Browser::open() else { return };
     browser.go(&demo(), "#site");

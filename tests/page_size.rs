@@ -172,8 +172,9 @@ fn each_stop_is_right(browser: &Browser, made: &Made) {
     browser.go(&made.page, "");
     let tried = &made.study.tried;
     assert_eq!(browser.js("return document.querySelectorAll('.size').length"), json!(tried.len()));
-    let table = browser.js(
-        "return [...document.querySelector('#sizes-table table').tBodies[0].rows].map(row => [...row.cells].map(cell => cell.textContent))",
+    let listed = browser.js(
+        "return [...document.querySelectorAll('#sizes-table details')].map(one => [one.querySelector('summary').textContent, \
+         [...one.querySelector('table').tBodies[0].rows].map(row => [...row.cells].map(cell => cell.textContent))])",
     );
     for (at, of) in tried.iter().enumerate() {
         let shown = browser.js(&SHOWN.replace("AT", &at.to_string()));
@@ -191,18 +192,16 @@ fn each_stop_is_right(browser: &Browser, made: &Made) {
         let rows = shown[4].as_array().unwrap();
         assert_eq!(rows.len(), of.held.checks.len());
         rows.iter().zip(&of.held.checks).for_each(|(row, check)| is_row_of(row, check));
-        // The table, which is all there is without a script, has the same.
-        let line = table[at].as_array().unwrap();
-        let whole = line.iter().map(|cell| cell.as_str().unwrap()).collect::<Vec<_>>().join(" ");
-        is_of(&whole, &of.held.basin);
-        for row in rows {
+        // The list, which is all there is without a script, has the same.
+        assert_eq!(listed[at][0].as_str().unwrap(), text(2));
+        let lines = listed[at][1].as_array().unwrap();
+        assert_eq!(lines.len(), rows.len());
+        for (row, line) in rows.iter().zip(lines) {
             let (has, comes) = (row[2].as_str().unwrap(), row[3].as_str().unwrap());
-            let comes = comes.split(" (").next().unwrap();
-            let has = if has.ends_with("of it") { "" } else { has.trim_end_matches(" in all") };
+            assert_eq!((&line[0], line[2].as_str()), (&row[0], comes.split(" (").next()));
             assert!(
-                line.iter().any(|cell| cell.as_str().unwrap().contains(&format!("{has}: {comes}"))
-                    || (has.is_empty() && cell.as_str().unwrap().ends_with(comes))),
-                "{row} in {whole}"
+                has.ends_with("of it") || line[1].as_str().unwrap() == has.trim_end_matches(" in all"),
+                "{row} {line}"
             );
         }
     }
@@ -246,10 +245,13 @@ fn each_stop_of_the_least_ponds_slider_says_what_the_search_found_and_the_docume
     for (basin, run) in &answer.curve {
         assert_eq!(made.study.tried[position(&made.study, |of| of.held.basin == *basin)].held.run, *run);
     }
-    let listed = of_document(&browser, "Of a coarse choice, the least of other depths");
+    let listed = of_document(&browser, "The pond found, and of a coarse choice the least of other depths");
+    let row = &listed[0];
+    assert_eq!(row[0], "the pond found");
+    assert_eq!(row.as_array().unwrap().last().unwrap().as_str().unwrap(), governs);
     let found_m = answer.found.basin.depth_m;
     let others = answer.listed.iter().filter(|one| (one.basin.depth_m / found_m - 1.0).abs() > 0.01);
-    for (one, row) in others.zip(listed.as_array().unwrap()) {
+    for (one, row) in others.zip(listed.as_array().unwrap().iter().skip(1)) {
         let at = position(&made.study, |of| of.held.basin == one.basin);
         let shown = browser.js(&SHOWN.replace("AT", &at.to_string()));
         let governs = row.as_array().unwrap().last().unwrap().as_str().unwrap();
@@ -354,15 +356,31 @@ fn the_keys_alone_choose_a_size_and_its_address_can_be_mailed() {
 fn the_rules_of_accessibility_hold_and_without_a_script_the_table_says_it_all() {
     let Some(browser) = Browser::open() else { return };
     let made = found();
-    for (scheme, width) in [("light", 1280), ("dark", 1280), ("light", 640), ("dark", 360)] {
+    // The last is 360 px at 200 %.
+    for (scheme, width) in [("light", 1280), ("dark", 1280), ("light", 640), ("dark", 360), ("light", 180)] {
         browser.dress(width, 900, scheme, "no-preference");
         browser.go(&made.page, "#size-2");
         assert_eq!(browser.js(RULES), json!([]), "{scheme}, {width}");
         assert_eq!(browser.js("return document.documentElement.scrollWidth > innerWidth"), json!(false), "{width}");
+        // The list of sizes is as wide as its column, each size of it opened too.
+        let wide = "const list = document.getElementById('sizes-table'); [list, ...list.querySelectorAll('details')].forEach(one => one.open = true); \
+            return [...list.querySelectorAll('*')].filter(one => one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0 && getComputedStyle(one).display !== 'inline').map(one => one.tagName)";
+        if width >= 360 {
+            assert_eq!(browser.js(wide), json!([]), "{width}");
+        }
+        // Both ponds are marked on the slider, with words, inside of it.
+        let marks = "const box = document.getElementById('size-marks').getBoundingClientRect(); \
+            return [...document.querySelectorAll('#size-marks text')].map(one => { const at = one.getBoundingClientRect(); return [one.textContent, at.left >= box.left - 1 && at.right <= box.right + 1, at.top]; })";
+        let marks = browser.js(marks);
+        assert_eq!(
+            (&marks[0][0], marks[1][0].as_str().unwrap().starts_with("The present pond")),
+            (&json!("The pond found"), true)
+        );
+        assert!(marks[0][1] == true && marks[1][1] == true && marks[0][2] != marks[1][2], "{width}: {marks}");
     }
     let shown = browser.without_scripts(&made.page);
     assert!(
-        shown.contains("Every size that was run, duty by duty") && shown.contains("Sizes that were run, by volume")
+        shown.contains("Every size that was run, duty by duty") && shown.contains("By volume, the smallest first.")
     );
     assert!(!shown.contains("Next smaller") && !shown.contains("Which sizes"), "what needs a script is not there");
     assert_eq!(shown.matches("This size").count(), 0);

@@ -120,6 +120,7 @@ pub fn run(args: &Args) -> Done {
     let at_log = at_log(&study, &asked).map_err(told)?;
     let recorded = recorded(&site, draws)?;
     study.doubted_by(&log, &recorded);
+    study.try_money(&asked, &prices).map_err(told)?;
     let fitted = fitted(args, &site, &asked, &study)?;
     let files = site.sources.files_read();
     let digest = fingerprint(&files);

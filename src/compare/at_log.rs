@@ -5,7 +5,6 @@
 use crate::balance::Draw;
 use crate::compare::break_even::{Knob, changed, is_washed_alike};
 use crate::compare::log::Measure;
-use crate::compare::repeated::Repeated;
 use crate::compare::runs;
 use crate::compare::study::compute;
 use crate::compare::{Alternative, Asked, Study, against_log};
@@ -81,10 +80,7 @@ pub fn at_log(study: &Study, asked: &Asked<'_>) -> Result<Option<AtLog>, Problem
             options: vec![before.clone(), again(&option.alternative)?],
             prices: study.prices.clone(),
             draws: vec![Draw::MIDDLE],
-            service: Vec::new(),
-            repeated: Repeated::default(),
-            doubts: Vec::new(),
-            ..*study
+            ..study.empty()
         };
         now = pair.known_present(0).single();
         more.push(pair.present_more(1, 0).single());

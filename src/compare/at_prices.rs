@@ -34,6 +34,7 @@ impl Study {
             Computed { alternative, parts, ..of.clone() }
         });
         let (draws, service, repeated) = (self.draws.clone(), self.service.clone(), self.repeated.clone());
-        Self { options: options.collect(), prices, draws, service, repeated, doubts: self.doubts.clone(), ..*self }
+        let (doubts, sampled, tried) = (self.doubts.clone(), self.sampled.clone(), self.tried.clone());
+        Self { options: options.collect(), prices, draws, service, repeated, doubts, sampled, tried, ..*self }
     }
 }

@@ -331,6 +331,17 @@ fn washed_as<'a>(of: &'a mut Alternative, name: &str, known: &Filter) -> Option<
     }
 }
 
+/// An option with a filter washed so many times as often.
+pub(super) fn washed_so_often(of: &Alternative, name: &str, times: f64) -> Option<Alternative> {
+    let mut out = Alternative { rules: None, ..of.clone() };
+    let wash = filter_in(&mut out, name)?.wash.as_mut()?;
+    stretch(&mut wash.cadence, 1.0 / times, |_| true);
+    if let Some(holds) = &mut wash.holds_before {
+        holds.scale(1.0 / times);
+    }
+    Some(out)
+}
+
 /// Whether two filters are washed or changed by the same lines.
 pub(super) fn is_washed_alike(a: &Filter, b: &Filter) -> bool {
     let rule = |of: &Filter| {
@@ -508,7 +519,7 @@ fn figure(value: f64) -> String {
 
 impl Study {
     /// The same study without options: its prices, days and years.
-    fn empty(&self) -> Self {
+    pub(super) fn empty(&self) -> Self {
         Self {
             options: Vec::new(),
             prices: self.prices.clone(),
@@ -518,6 +529,8 @@ impl Study {
             service: Vec::new(),
             repeated: Repeated::default(),
             doubts: Vec::new(),
+            sampled: Vec::new(),
+            tried: Vec::new(),
         }
     }
 }

@@ -12,88 +12,117 @@ use crate::compare::{Against, Computed, Measure};
 use crate::facility::model::{Facility, PlaceId};
 use crate::rules::{Limit, Outcome, Subject};
 
-/// Why the computation is not believed about a limit.
+/// Why the computation is not believed about a limit, and how far: what is logged at its point as a band about what is computed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doubt {
     /// The limit.
     pub limit: String,
-    /// Why, in words.
+    /// Why, in words: what is furthest off.
     pub why: String,
-    /// Whether it decides nothing either way; else only that a limit is kept is not believed.
+    /// What of the log has most and least beside what is computed, in words.
+    pub ends: Vec<String>,
+    /// Whether it decides nothing either way: the inspection report has kept what is computed outside.
     pub decides_nothing: bool,
-    /// Whether far too little is computed: then nothing says that an option which changes it keeps the limit.
+    /// Whether too little is computed, whatever the band: the inspection report has exceeded what is computed within.
     pub is_too_low: bool,
-    /// How many times what is computed was logged, where most is missing; 1 where nothing is.
-    pub times: f64,
+    /// How many times what is computed was logged, where least is there; 1 where nowhere less is.
+    pub low: f64,
+    /// The same where most is missing; 1 where nothing is.
+    pub high: f64,
     /// How many m³ a day more were metered than are computed, in the month in which most is missing.
     pub more_m3: f64,
+    /// How it is known: `sampled`, `logged`, `metered`.
+    pub how: &'static str,
 }
 
 impl Doubt {
-    /// Whether it speaks whatever the figure.
-    pub(super) fn is_strong(&self) -> bool {
+    /// Whether the inspection report has it the other way.
+    pub fn is_of_the_report(&self) -> bool {
         self.decides_nothing || self.is_too_low
     }
 
-    /// Whether it says that too little is computed for a figure: far too little, or so much that what the log has more would carry
-    /// the figure over its bound.
-    pub(super) fn says_too_low(&self, of: &Predicted) -> bool {
-        self.is_too_low || of.past.is_some_and(|past| past.carried_over(self.times, self.more_m3))
+    /// Whether less was logged than is computed.
+    fn is_less(&self) -> bool {
+        self.low < 1.0
     }
 
-    /// Whether it speaks of a figure.
-    pub(super) fn speaks_of(&self, of: &Predicted) -> bool {
-        self.decides_nothing || self.says_too_low(of)
+    /// Whether what is computed is far off, whatever the figure.
+    pub(super) fn is_strong(&self) -> bool {
+        self.is_of_the_report() || self.high > FAR_OFF || self.low * FAR_OFF < 1.0
     }
 }
 
-/// What is left of a limit's outcome where the computation is doubted.
+/// What is left of a limit's outcome where the computation is doubted: within is believed where it is so at the most that was
+/// logged, outside where it is so at the least.
 pub fn believed(of: &Predicted, doubt: Option<&Doubt>) -> Option<Outcome> {
-    Some(match (of.outcome?, doubt) {
-        (Outcome::PredictedWithin, Some(doubt)) if doubt.speaks_of(of) => Outcome::Undecided,
-        (Outcome::PredictedOutside, Some(doubt)) if doubt.decides_nothing => Outcome::Undecided,
-        (outcome, _) => outcome,
-    })
+    let (outcome, Some(doubt)) = (of.outcome?, doubt) else { return of.outcome };
+    let past = of.past.as_ref();
+    let is_believed = match outcome {
+        Outcome::PredictedWithin => !doubt.is_of_the_report() && past.is_none_or(|past| past.may_be_past(doubt) <= 0.0),
+        Outcome::PredictedOutside => {
+            !doubt.decides_nothing && past.is_none_or(|past| past.is_past(doubt) >= 1.0 || !doubt.is_less())
+        }
+        _ => true,
+    };
+    Some(if is_believed { outcome } else { Outcome::Undecided })
 }
 
-/// Which of the site's limits the computation is not believed about. It decides nothing where what a limit rests on is computed
-/// at over double the log at its point on average, or the inspection report (limits by name) has kept what is computed outside. It
-/// is too low where under half is computed, on average, in some month or of the highest sample, or the report has exceeded what is
-/// computed within. Of less, what is missing counts only where it would carry a figure over its bound.
+/// The share of draws in which a limit is not believed to be kept.
+pub(super) fn not_kept(of: &Predicted, doubt: Option<&Doubt>) -> f64 {
+    let share = of.share_outside.unwrap_or(0.0);
+    match (of.outcome, doubt, &of.past) {
+        (None, ..) => 0.0,
+        (_, Some(doubt), _) if doubt.is_of_the_report() => 1.0,
+        (_, Some(doubt), Some(past)) => past.may_be_past(doubt).max(share),
+        _ => share,
+    }
+}
+
+/// Which of the site's limits the computation is not believed about, and how far.
 pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]) -> Vec<Doubt> {
     let limits = stands.alternative.rules.iter().flat_map(|rules| &rules.limits);
     let of = |limit: &Limit| {
         let here: Vec<&Against> = at_its_point(&stands.alternative.facility, limit, log).collect();
-        let solids = here.iter().filter(|of| of.measure == Measure::Solids);
-        let missed = solids.filter_map(|of| most_missed(of)).max_by(|a, b| a.0.total_cmp(&b.0));
-        let off = here.iter().find_map(|of| far_off(of));
-        let other = the_other_way(stands, recorded, &limit.name);
-        let too_high = |of: &(bool, String)| of.0.then(|| of.1.clone());
-        let too_low = |of: &(bool, String)| (!of.0).then(|| of.1.clone());
-        let nothing = off.as_ref().and_then(too_high).or_else(|| other.as_ref().and_then(too_high));
-        let low = off.as_ref().and_then(too_low).or_else(|| other.as_ref().and_then(too_low));
-        let times = missed.as_ref().map_or(1.0, |(times, _)| *times);
+        let high = here.iter().filter_map(|of| furthest(of, true)).max_by(|a, b| a.0.total_cmp(&b.0));
+        let low = here.iter().filter_map(|of| furthest(of, false)).min_by(|a, b| a.0.total_cmp(&b.0));
         let more = more_metered(stands, limit, log);
-        let more_m3 = more.as_ref().map_or(0.0, |(more, _)| *more);
-        let month = missed.or(more).map(|(_, words)| words);
+        let off = here.iter().find_map(|of| far_off(of));
+        let report = the_other_way(stands, recorded, &limit.name);
+        let words = |of: &Option<(f64, String)>| of.as_ref().map(|(_, words)| words.clone());
+        let factor = |of: &Option<(f64, String)>| of.as_ref().map_or(1.0, |(factor, _)| *factor);
+        let further = if factor(&high) * factor(&low) >= 1.0 { [&high, &low] } else { [&low, &high] };
+        let why = off.or(report.as_ref().map(|(_, words)| words.clone()));
+        let ends: Vec<String> = [&high, &more, &low].into_iter().filter_map(words).collect();
         Some(Doubt {
             limit: limit.name.clone(),
-            decides_nothing: nothing.is_some(),
-            is_too_low: low.is_some() || times > FAR_OFF,
-            times,
-            more_m3,
-            why: nothing.or(low).or(month)?,
+            why: why.or(words(&more)).or(further.into_iter().find_map(words))?,
+            decides_nothing: report.as_ref().is_some_and(|(too_high, _)| *too_high),
+            is_too_low: report.as_ref().is_some_and(|(too_high, _)| !too_high),
+            low: factor(&low),
+            high: factor(&high),
+            more_m3: more.as_ref().map_or(0.0, |(more, _)| *more),
+            how: match here.first().map(|of| of.measure) {
+                Some(Measure::Solids) => "sampled",
+                Some(_) => "logged",
+                None => "metered",
+            },
+            ends,
         })
     };
     limits.filter_map(of).collect()
 }
 
-/// What is logged of what a limit rests on, at its point.
-fn at_its_point<'a>(facility: &'a Facility, limit: &'a Limit, log: &'a [Against]) -> impl Iterator<Item = &'a Against> {
+/// Whether a limit is on suspended solids.
+pub(super) fn is_of_solids(limit: &Limit) -> bool {
     let is_solids =
         |of: &str| ["total suspended solids", "suspended solids", "tss"].contains(&of.to_lowercase().as_str());
+    matches!(&limit.subject, Subject::Parameter(of) | Subject::Load(of) | Subject::Removal(of, _) if is_solids(of))
+}
+
+/// What is logged of what a limit rests on, at its point.
+fn at_its_point<'a>(facility: &'a Facility, limit: &'a Limit, log: &'a [Against]) -> impl Iterator<Item = &'a Against> {
     let measure = match &limit.subject {
-        Subject::Parameter(of) | Subject::Load(of) | Subject::Removal(of, _) if is_solids(of) => Some(Measure::Solids),
+        _ if is_of_solids(limit) => Some(Measure::Solids),
         Subject::Events => Some(Measure::Events),
         _ => None,
     };
@@ -143,11 +172,11 @@ fn month_missing_most<'a>(log: impl Iterator<Item = &'a Against>) -> Option<(f64
     (more > 0.0).then(|| (more, format!("in {day} {} has {times} what is computed", of.what)))
 }
 
-/// Whether it is computed too high, in words too; none where it is neither too high nor too low.
-fn far_off(of: &Against) -> Option<(bool, String)> {
+/// How far it is off on average, in words; none where it is not far off.
+fn far_off(of: &Against) -> Option<String> {
     let times = of.times().filter(|_| of.is_far_off())?;
     let word = if times < 1.0 { "low" } else { "high" };
-    Some((times > 1.0, format!("{} are computed {} % too {word}", of.what, plain(100.0 * (times - 1.0).abs(), 0))))
+    Some(format!("{} are computed {} % too {word}", of.what, plain(100.0 * (times - 1.0).abs(), 0)))
 }
 
 /// Whether the computation is outside where the inspection report has a limit kept, in words too; none where both have it one way.
@@ -177,38 +206,38 @@ fn is_kept(outcome: Outcome) -> Option<bool> {
 /// So many times what is computed is far off (common practice, no source).
 const FAR_OFF: f64 = 2.0;
 
-/// How many times what is computed was sampled, of the highest sample or of a month's mean, and which; none where no more was sampled.
-/// Of months that are far off the one in which most is missing is told.
-fn most_missed(of: &Against) -> Option<(f64, String)> {
-    let (highest, ..) = of.pairs.iter().copied().map(|pair| (pair, pair.1)).max_by(|a, b| a.1.total_cmp(&b.1))?;
+/// How many times what is computed was logged where it is furthest off one way, and where: of a month's samples with more (less)
+/// than is computed their mean, and of all such the highest sampled (computed). Those with more and those with less are held apart, so
+/// that where samples scatter both ends speak, and one that lies beyond an end never draws either in. None where none is off that way.
+pub(super) fn furthest(of: &Against, over: bool) -> Option<(f64, String)> {
+    let off: Vec<_> = of.pairs.iter().copied().filter(|(_, l, c)| if over { l > c } else { l < c }).collect();
     let times = |logged: f64, computed: f64| if computed > 0.0 { logged / computed } else { f64::INFINITY };
+    let is_solids = of.measure == Measure::Solids;
     let told = |when: String, logged: f64, computed: f64| {
-        let mg_l = |value: f64| plain(1000.0 * value, 0);
-        (times(logged, computed), format!("{when} {} mg/L sampled, {} computed", mg_l(logged), mg_l(computed)))
+        let figure = |value: f64| if is_solids { plain(1000.0 * value, 0) } else { plain(value, 0) };
+        let verb = if is_solids { "mg/L sampled" } else { "logged" };
+        (times(logged, computed), format!("{when} {} {verb}, {} computed", figure(logged), figure(computed)))
     };
-    let of_highest = told(format!("on {}", highest.0.format("%-d %b %Y")), highest.1, highest.2);
-    if of_highest.0 > FAR_OFF {
-        return Some(of_highest);
+    let key = |of: &&(NaiveDate, f64, f64)| if over { of.1 } else { of.2 };
+    let of_one = off.iter().max_by(|a, b| key(a).total_cmp(&key(b))).filter(|_| is_solids);
+    let of_one = of_one.map(|(day, l, c)| told(format!("on {}", day.format("%-d %b %Y")), *l, *c));
+    let mut months: BTreeMap<(i32, u32), (NaiveDate, f64, f64, f64)> = BTreeMap::new();
+    for (day, logged, computed) in &off {
+        let (_, n, l, c) = months.entry((day.year(), day.month())).or_insert((*day, 0.0, 0.0, 0.0));
+        (*n, *l, *c) = (*n + 1.0, *l + logged, *c + computed);
     }
-    let mut months: Vec<(NaiveDate, f64, f64, f64)> = Vec::new();
-    for (day, logged, computed) in &of.pairs {
-        match months.iter_mut().find(|of| (of.0.year(), of.0.month()) == (day.year(), day.month())) {
-            Some((_, n, l, c)) => (*n, *l, *c) = (*n + 1.0, *l + logged, *c + computed),
-            None => months.push((*day, 1.0, *logged, *computed)),
-        }
-    }
-    let far = |of: &(NaiveDate, f64, f64, f64)| times(of.2, of.3) > FAR_OFF;
-    let any = months.iter().any(far);
-    let key = |of: &(NaiveDate, f64, f64, f64)| if any { (of.2 - of.3) / of.1 } else { times(of.2, of.3) };
-    let worst = months.iter().filter(|of| !any || far(of)).max_by(|a, b| key(a).total_cmp(&key(b)));
-    let of_months = worst.map(|(day, n, l, c)| told(format!("in {}", day.format("%b %Y")), l / n, c / n));
-    let all = [Some(of_highest), of_months].into_iter().flatten();
-    all.filter(|(times, _)| *times > 1.0).max_by(|a, b| a.0.total_cmp(&b.0))
+    let of_months = months.into_values().map(|(day, n, l, c)| {
+        let n = if is_solids { n } else { 1.0 };
+        told(format!("in {}", day.format("%b %Y")), l / n, c / n)
+    });
+    let all = of_months.chain(of_one);
+    if over { all.max_by(|a, b| a.0.total_cmp(&b.0)) } else { all.min_by(|a, b| a.0.total_cmp(&b.0)) }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     /// Samples and what is computed of them, mg/L, in months of 2014.
     fn samples(of: &[(u32, u32, f64, f64)]) -> Against {
@@ -245,17 +274,45 @@ mod tests {
         // Winter too high, summer too low: 580 sampled and 390 computed in all, which is not under half.
         let of = samples(&[(1, 12, 70.0, 250.0), (8, 12, 510.0, 140.0)]);
         assert!(!of.is_far_off());
-        assert_eq!(most_missed(&of).unwrap().1, "on 12 Aug 2014 510 mg/L sampled, 140 computed");
+        assert_eq!(furthest(&of, true).unwrap().1, "on 12 Aug 2014 510 mg/L sampled, 140 computed");
+    }
+
+    proptest! {
+        /// A sample beyond either end of the band widens it, and draws in neither end.
+        #[test]
+        fn a_sample_that_is_off_draws_in_no_end(
+            of in prop::collection::vec((1_u32..13, 1_u32..28, 10.0_f64..900.0, 10.0_f64..900.0), 0..30),
+            (month, day, computed, beyond, over) in (1_u32..13, 1_u32..28, 10.0_f64..900.0, 1.01_f64..4.0, any::<bool>()),
+        ) {
+            let ends = |of: &Against| [false, true].map(|over| furthest(of, over).map_or(1.0, |(times, _)| times));
+            let [low, high] = ends(&samples(&of));
+            let logged = computed * if over { high * beyond } else { low / beyond };
+            let more: Vec<_> = of.iter().copied().chain([(month, day, logged, computed)]).collect();
+            let [low_then, high_then] = ends(&samples(&more));
+            prop_assert!(low_then <= low * (1.0 + 1e-12) && high_then >= high * (1.0 - 1e-12));
+        }
+    }
+
+    #[test]
+    fn samples_of_other_months_that_are_less_say_how_little_it_may_be() {
+        // Of February both are under: 150 of 250; of August one, by a fifth.
+        let of = samples(&[(2, 2, 100.0, 130.0), (2, 12, 50.0, 120.0), (8, 2, 400.0, 500.0), (8, 12, 700.0, 140.0)]);
+        let (low, words) = furthest(&of, false).unwrap();
+        assert!((low - 0.6).abs() < 1e-12);
+        assert_eq!(words, "in Feb 2014 75 mg/L sampled, 125 computed");
+        assert_eq!(furthest(&of, true), Some((5.0, "on 12 Aug 2014 700 mg/L sampled, 140 computed".to_owned())));
+        // Something sampled where nothing is computed: so many times as much as one likes.
+        assert_eq!(furthest(&samples(&[(2, 2, 100.0, 0.0)]), true).map(|of| of.0), Some(f64::INFINITY));
     }
 
     #[test]
     fn a_month_computed_too_low_shows_beside_a_highest_sample_that_is_not() {
         let of = samples(&[(1, 12, 500.0, 400.0), (8, 2, 200.0, 90.0), (8, 12, 300.0, 140.0)]);
-        assert_eq!(most_missed(&of).unwrap().1, "in Aug 2014 250 mg/L sampled, 115 computed");
+        assert_eq!(furthest(&of, true).unwrap().1, "in Aug 2014 250 mg/L sampled, 115 computed");
         // One sample of the month is under half, all of the month are just half and are not under it.
-        let half = most_missed(&samples(&[(1, 12, 500.0, 400.0), (8, 2, 200.0, 90.0), (8, 12, 300.0, 160.0)]));
+        let half = furthest(&samples(&[(1, 12, 500.0, 400.0), (8, 2, 200.0, 90.0), (8, 12, 300.0, 160.0)]), true);
         assert_eq!(half, Some((2.0, "in Aug 2014 250 mg/L sampled, 125 computed".to_owned())));
         // More computed than sampled is nothing missed.
-        assert_eq!(most_missed(&samples(&[(1, 12, 70.0, 250.0)])), None);
+        assert_eq!(furthest(&samples(&[(1, 12, 70.0, 250.0)]), true), None);
     }
 }

@@ -19,6 +19,7 @@ use crate::compare::pumps::Pump;
 use crate::compare::quantity::{self, Hauled, Kind, Quantities};
 use crate::compare::repeated::{self, Repeated};
 use crate::compare::runs::{self, Shared};
+use crate::compare::tried::{Sampled, Tried};
 use crate::compare::verdict::{COMPARED, Verdict};
 use crate::compare::{Alternative, money, service};
 use crate::records::Timeline;
@@ -81,6 +82,10 @@ pub struct Study {
     pub repeated: Repeated,
     /// Limits about which the computation is not believed; none before [`Study::doubted_by`].
     pub doubts: Vec<Doubt>,
+    /// Solids sampled on the site as it stands; none before [`Study::doubted_by`].
+    pub sampled: Vec<Sampled>,
+    /// Each option's money with other solids and washes; none before [`Study::try_money`].
+    pub tried: Vec<Tried>,
 }
 
 /// Told of each run done: how many more.
@@ -270,6 +275,8 @@ pub fn study(asked: &Asked<'_>, tick: Tick<'_>) -> Result<Study, Problems> {
         service: Vec::new(),
         repeated,
         doubts: Vec::new(),
+        sampled: Vec::new(),
+        tried: Vec::new(),
     };
     study.service = service::served(&study);
     Ok(study)
@@ -561,6 +568,9 @@ impl Study {
         why.extend(self.weak_washes(option, than));
         if !money.is_nought() {
             why.extend(self.off_the_log(option, than));
+        }
+        if than == 0 && why.is_empty() {
+            why.extend(self.turned_by_samples(option));
         }
         if !why.is_empty() {
             return Verdict::None(why);

@@ -76,12 +76,18 @@ impl Study {
     /// Whether an option's difference goes with what was logged: the filter does otherwise in it, or, of solids, a filter
     /// does that shares its water.
     pub fn turns_on(&self, thing: &Thing, option: usize, than: usize) -> bool {
-        let Some(first) = self.options.first() else { return false };
         let differ: Vec<PlaceId> = self.filters_that_differ(option, than);
         if thing.measure != Measure::Solids {
             return differ.contains(&thing.at);
         }
-        differ.is_empty() || differ.iter().any(|filter| share_water(&first.run.ledger, thing.at, *filter))
+        self.turns_on_solids(thing.at, option, than)
+    }
+
+    /// Whether an option's difference goes with solids at a place: a filter does otherwise in it that shares its water.
+    pub(super) fn turns_on_solids(&self, at: PlaceId, option: usize, than: usize) -> bool {
+        let Some(first) = self.options.first() else { return false };
+        let differ = self.filters_that_differ(option, than);
+        differ.is_empty() || differ.iter().any(|filter| share_water(&first.run.ledger, at, *filter))
     }
 
     /// Filters of the site as it stands that are washed or changed otherwise in one option than in another, or are gone.

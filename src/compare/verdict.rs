@@ -1,7 +1,7 @@
 //! What a comparison comes to, and what it asks for.
 
-use crate::compare::outcomes::Worse;
 use crate::compare::quantity::Kind;
+use crate::compare::worse::Worse;
 
 /// What a comparison comes to.
 #[derive(Debug, Clone, PartialEq)]

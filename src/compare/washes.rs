@@ -106,6 +106,7 @@ impl Study {
                 cut(name, (filter, known), of.file.as_deref())
             })
             .chain(service::runs_out(self, option))
+            .chain(self.rests_on(option))
             .collect();
         (!all.is_empty()).then(|| all.join(" and "))
     }

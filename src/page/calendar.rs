@@ -7,8 +7,9 @@ const ROW: f32 = 11.0;
 const HEAD: f32 = 11.0;
 const KEY: f32 = 15.0;
 const NAMES: f32 = 46.0;
-/// Room for what left in a month.
+/// Room for what left in a month, and for on how many days.
 const TOTALS: f32 = 74.0;
+const DAYS: f32 = 24.0;
 const SMALL: f32 = 7.5;
 /// Side of a mark.
 const MARK: f32 = 7.0;
@@ -20,7 +21,7 @@ pub fn height(calendar: &Calendar) -> f32 {
 
 /// Draws a calendar `width` points wide with its top left corner at `left`, `top`.
 pub fn draw(canvas: &mut dyn Canvas, calendar: &Calendar, (left, top): (f32, f32), width: f32) {
-    let totals = if calendar.has_totals() { TOTALS } else { 0.0 };
+    let totals = if calendar.has_totals() { TOTALS + DAYS } else { 0.0 };
     let pitch = ((width - NAMES - totals) / 31.0).min(14.4);
     let end = left + NAMES + 31.0 * pitch + totals;
     let slate = Type::plain(SMALL).colour(SLATE);
@@ -29,13 +30,15 @@ pub fn draw(canvas: &mut dyn Canvas, calendar: &Calendar, (left, top): (f32, f32
         canvas.set(at(middle(day), top + HEAD - 3.0), &(day + 1).to_string(), slate, Anchor::Middle);
     }
     if calendar.has_totals() {
-        canvas.set(at(end, top + HEAD - 3.0), &calendar.totals, slate, Anchor::End);
+        canvas.set(at(end - DAYS, top + HEAD - 3.0), &calendar.totals, slate, Anchor::End);
+        canvas.set(at(end, top + HEAD - 3.0), "days", slate, Anchor::End);
     }
     for (row, month) in calendar.months.iter().enumerate() {
         let y = top + HEAD + row as f32 * ROW;
         if let Some(total) = &month.total {
             let kind = total.basis.map_or(Type::plain(SMALL), |basis| Type::plain(SMALL).style(basis.style()));
-            canvas.set(at(end, y + ROW - 2.5), &total.text(), kind, Anchor::End);
+            canvas.set(at(end - DAYS, y + ROW - 2.5), &total.text(), kind, Anchor::End);
+            canvas.set(at(end, y + ROW - 2.5), &month.days_with_water().to_string(), Type::plain(SMALL), Anchor::End);
         }
         canvas.set(at(left, y + ROW - 2.5), &month.name, Type::plain(SMALL), Anchor::Start);
         for (day, (mark, sample)) in month.days.iter().enumerate() {

@@ -55,6 +55,7 @@ fn take_in(facility: &Facility, metered: &mut Metered) {
     metered.beside = beside;
     metered.spans.extend(alone);
     metered.spans.sort_by(|a, b| (a.meter, a.from, a.to, &a.after.place).cmp(&(b.meter, b.from, b.to, &b.after.place)));
+    metered.spans.shrink_to_fit();
 }
 
 /// Takes in amounts for days on which a meter counted nothing while water was seen, once those spans are left out; of those

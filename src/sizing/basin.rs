@@ -29,6 +29,11 @@ fn up(m: f64, step_m: f64) -> f64 {
     ((m - HAIR_M) / step_m).ceil() * step_m
 }
 
+/// A size at the step next below.
+fn down(m: f64, step_m: f64) -> f64 {
+    ((m + HAIR_M) / step_m).floor() * step_m
+}
+
 /// A level as it is printed, m: the nearest step.
 pub(super) fn printed_level_m(system: UnitSystem, m: f64) -> f64 {
     let (_, step_m) = printed_steps_m(system);
@@ -58,11 +63,21 @@ impl Basin {
     /// The same as it is printed: sides and depth at the step next above.
     #[must_use]
     pub fn printed(&self, system: UnitSystem) -> Self {
+        self.rounded(system, up)
+    }
+
+    /// The same with sides and depth at the step next below.
+    #[must_use]
+    pub(super) fn rounded_down(&self, system: UnitSystem) -> Self {
+        self.rounded(system, down)
+    }
+
+    fn rounded(&self, system: UnitSystem, to: fn(f64, f64) -> f64) -> Self {
         let (side_m, level_m) = printed_steps_m(system);
         Self {
-            length_m: up(self.length_m, side_m),
-            width_m: up(self.width_m, side_m),
-            depth_m: up(self.depth_m, level_m),
+            length_m: to(self.length_m, side_m),
+            width_m: to(self.width_m, side_m),
+            depth_m: to(self.depth_m, level_m),
             ..*self
         }
     }

@@ -306,6 +306,7 @@ mod tests {
             bins: vec![SludgeBin { flow_m3_s: 0.01, kg_a_year: vec![1000.0] }],
             settling_m_s: vec![1e-4],
             wet_m3_per_kg: vec![0.01],
+            ..SludgeInflow::default()
         };
         Demands {
             duties,

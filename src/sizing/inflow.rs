@@ -166,7 +166,7 @@ impl Inflow {
             };
             wet_m3_per_kg.push(sludge.volume(Mass::new::<kilogram>(1.0)).value.get::<cubic_meter>());
         }
-        SludgeInflow { bins: self.bins(), settling_m_s, wet_m3_per_kg }
+        SludgeInflow { bins: self.bins(), settling_m_s, wet_m3_per_kg, ..SludgeInflow::default() }
     }
 
     /// Days grouped by flow; the flow of a group is the mean of its days weighed by their solids.

@@ -51,8 +51,8 @@ pub use site::{DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, filled_to_m, record
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
 pub use spillway::{Over, SpillwayDuty, USUAL_WEIR_US, us_for_metric};
 pub use study::{
-    Amount, Answer, Basics, Case, Change, Held, Impossible, Listed, Outcome, Part, Site, Smaller, Spill, Study, Tried,
-    WARM_UP_DAYS, Why, study, study_this,
+    Amount, Answer, AsTyped, Basics, Case, Change, Held, Impossible, Listed, Outcome, Part, Site, Smaller, Spill,
+    Study, Tried, WARM_UP_DAYS, Why, study, study_this,
 };
 
 #[cfg(test)]

@@ -1,5 +1,8 @@
 //! What the site sends to the pond: what a shape is held against.
 
+use std::collections::HashMap;
+use std::sync::{Mutex, PoisonError};
+
 use uom::si::area::square_meter;
 use uom::si::f64::{Area, Velocity, VolumeRate};
 use uom::si::ratio::ratio;
@@ -26,12 +29,39 @@ pub struct SludgeInflow {
     pub settling_m_s: Vec<f64>,
     /// Wet sludge that a kilogram of each parcel makes, m³.
     pub wet_m3_per_kg: Vec<f64>,
+    /// Worked out already.
+    pub(super) known: Known,
+}
+
+/// Wet sludge a year by water area (m², bit by bit) and cells, as it was worked out: each shape asks for that of its plan
+/// many times. It is no part of what comes to the pond; a copy begins with none, so that what is changed in it counts.
+#[derive(Debug, Default)]
+pub(super) struct Known(Mutex<HashMap<(u64, u32), f64>>);
+
+impl Clone for Known {
+    fn clone(&self) -> Self {
+        Self::default()
+    }
+}
+
+impl PartialEq for Known {
+    fn eq(&self, _: &Self) -> bool {
+        true
+    }
 }
 
 impl SludgeInflow {
     /// Wet sludge a year in a pond of a water area and so many cells, m³: what settles on each day at that day's mean
     /// flow, by tanks in series.
     pub fn wet_m3_a_year(&self, area_m2: f64, cells: u32) -> f64 {
+        if self.bins.is_empty() {
+            return 0.0;
+        }
+        let mut known = self.known.0.lock().unwrap_or_else(PoisonError::into_inner);
+        *known.entry((area_m2.to_bits(), cells)).or_insert_with(|| self.settled_wet_m3_a_year(area_m2, cells))
+    }
+
+    fn settled_wet_m3_a_year(&self, area_m2: f64, cells: u32) -> f64 {
         let mut sum = 0.0;
         for bin in &self.bins {
             let parcels = bin.kg_a_year.iter().zip(&self.settling_m_s).zip(&self.wet_m3_per_kg);
@@ -112,6 +142,7 @@ mod tests {
             ],
             settling_m_s: vec![1e-4, 0.0],
             wet_m3_per_kg: vec![0.01, 0.01],
+            ..SludgeInflow::default()
         };
         assert_relative_eq!(inflow.wet_m3_a_year(100.0, 1), 0.01 * (500.0 + 100.0), max_relative = 1e-12);
         assert_relative_eq!(inflow.dry_kg_a_year(), 1450.0);

@@ -38,10 +38,15 @@ impl Passed {
 /// Simulates several shapes.
 pub type Passes<'a, E> = &'a mut dyn FnMut(&[Basin]) -> Result<Vec<Passed>, E>;
 
+/// What an earlier search has shown of a shape.
+pub type Before<'a> = &'a dyn Fn(&Basin) -> Option<Passed>;
+
 /// Duties that turn on years of weather.
 pub struct Weather<'a, E> {
     /// Simulates several shapes.
     pub passes: Passes<'a, E>,
+    /// Knows of some shapes without a simulation.
+    pub before: Option<Before<'a>>,
     /// Whether there is a duty that a larger pond may do worse.
     pub larger_may_be_worse: bool,
 }
@@ -388,14 +393,14 @@ impl Search<'_> {
             self.open(grid, whole, &mut heap);
         }
         loop {
-            let (waiting, asked) = self.look(grid, &mut heap);
+            let before = weather.as_ref().and_then(|weather| weather.before);
+            let (waiting, asked) = self.look(grid, &mut heap, before);
             heap.extend(waiting);
             let Some(weather) = weather.as_mut().filter(|_| !asked.is_empty()) else {
                 return Ok(true);
             };
             for (basin, passed) in asked.iter().zip((weather.passes)(&asked)?) {
-                self.known.learn(*basin, passed.larger_is_better);
-                self.ran.insert(sizes(basin), passed);
+                self.learn(basin, passed);
             }
             if self.ran.len() >= MOST_SIMULATED && self.best.is_some() {
                 return Ok(false);
@@ -403,8 +408,18 @@ impl Search<'_> {
         }
     }
 
+    fn learn(&mut self, basin: &Basin, passed: Passed) {
+        self.known.learn(*basin, passed.larger_is_better);
+        self.ran.insert(sizes(basin), passed);
+    }
+
     /// Opens boxes until enough shapes are to be run, or none is left: the boxes that wait for them, and the shapes.
-    fn look(&mut self, grid: &Grid, heap: &mut BinaryHeap<Open>) -> (Vec<Open>, Vec<Basin>) {
+    fn look(
+        &mut self,
+        grid: &Grid,
+        heap: &mut BinaryHeap<Open>,
+        before: Option<Before<'_>>,
+    ) -> (Vec<Open>, Vec<Basin>) {
         let (mut waiting, mut asked): (Vec<Open>, Vec<Basin>) = (Vec::new(), Vec::new());
         while asked.len() < BATCH {
             let Some(open) = heap.pop().filter(|open| self.is_less(&open.key)) else { break };
@@ -413,7 +428,20 @@ impl Search<'_> {
                 Step::Drop => {}
                 Step::Split(parts) => parts.into_iter().for_each(|part| self.open(grid, part, heap)),
                 Step::Take(basin) => self.best = Some((open.key, basin)),
-                Step::Run(shapes) => {
+                Step::Run(mut shapes) => {
+                    if let Some(before) = before {
+                        shapes.retain(|shape| match before(shape) {
+                            Some(passed) => {
+                                self.learn(shape, passed);
+                                false
+                            }
+                            None => true,
+                        });
+                    }
+                    if shapes.is_empty() {
+                        heap.push(open);
+                        continue;
+                    }
                     asked.extend(shapes.into_iter().filter(|shape| !asked.contains(shape)).collect::<Vec<_>>());
                     waiting.push(open);
                 }

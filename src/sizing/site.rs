@@ -168,12 +168,13 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
     changed
 }
 
-/// The facility with a shape and the levels that go with it typed in as they are printed.
+/// The facility with a shape, as it is found and as it is printed, and the levels that go with it typed in as they are
+/// printed.
 pub(super) fn typed_in(
     facility: &Facility,
     pond: PlaceId,
     demands: &Demands,
-    basin: &Basin,
+    (basin, printed): (&Basin, &Basin),
     system: UnitSystem,
 ) -> Facility {
     let filled_m = filled_to_m(facility, pond, demands, basin).map(|m| printed_level_m(system, m));
@@ -188,7 +189,6 @@ pub(super) fn typed_in(
     let key = |what: &str| format!("ponds / {} / {what}", place.name);
     let PlaceKind::Pond(held) = &mut place.kind else { return changed };
     let length = Length::new::<meter>;
-    let printed = basin.printed(system);
     held.shape = PondShape::Prismoid {
         length: given(length(printed.length_m), key("shape / length"), &at),
         width: given(length(printed.width_m), key("shape / width"), &at),

@@ -4,6 +4,7 @@ mod demanded;
 
 mod answers;
 mod cases;
+mod known;
 mod operated;
 mod this;
 mod tried;
@@ -12,8 +13,10 @@ mod typed;
 pub use operated::Part;
 pub use this::{Amount, Change, study_this};
 pub use tried::{Held, Tried, Why};
+pub use typed::AsTyped;
 
 use chrono::{Days, NaiveDate};
+use rayon::prelude::*;
 use uom::si::f64::{Length, MassDensity, ThermodynamicTemperature};
 use uom::si::length::meter;
 use uom::si::mass_density::kilogram_per_cubic_meter;
@@ -41,6 +44,7 @@ use super::spills::{Simulated, SpillRun};
 use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack, Terms};
 use answers::{answer, first_year, impossible};
 use demanded::{demands, settling_m_s};
+use known::Known;
 use this::Changes;
 use tried::tried;
 use typed::{Asked, Chosen};
@@ -153,6 +157,8 @@ pub struct Smaller {
 pub struct Answer {
     /// The least shape.
     pub found: Found,
+    /// With the sizes that are typed for it.
+    pub typed: AsTyped,
     /// What nobody typed and an engineer looks at.
     pub advice: Vec<Advice>,
     /// Rate at which water is let out before a storm, m³/s, where it is.
@@ -299,12 +305,14 @@ struct Runner<'a> {
     unknown_days: usize,
     /// Shapes that no search takes.
     refused: &'a [Basin],
+    /// Runs of this facility and these candidates; none where they are others' or change from run to run.
+    known: Option<&'a Known>,
 }
 
 impl Runner<'_> {
     fn simulate(&self, versions: &[Version]) -> Result<Vec<(Simulated, Vec<f64>)>, Problems> {
         let facilities: Vec<Facility> = versions
-            .iter()
+            .par_iter()
             .map(|version| with_basin(self.site.facility, self.site.pond, self.demands, version))
             .collect();
         let here = Node::Place(self.site.pond);
@@ -399,8 +407,18 @@ impl Runner<'_> {
     }
 
     fn runs(&self, basins: &[Basin]) -> Result<Vec<Simulated>, Problems> {
-        let versions: Vec<Version> = basins.iter().map(|basin| Version::of(*basin)).collect();
-        Ok(self.simulate(&versions)?.into_iter().map(|(run, _)| run).collect())
+        let known = |basin: &Basin| self.known.and_then(|known| known.run(self.demands, basin));
+        let mut runs: Vec<Option<Simulated>> = basins.iter().map(known).collect();
+        let unknown: Vec<Basin> =
+            basins.iter().zip(&runs).filter(|(_, run)| run.is_none()).map(|(basin, _)| *basin).collect();
+        let versions: Vec<Version> = unknown.iter().map(|basin| Version::of(*basin)).collect();
+        let ran: Vec<Simulated> = self.simulate(&versions)?.into_iter().map(|(run, _)| run).collect();
+        if let Some(known) = self.known {
+            known.learn(self.demands, &unknown, &ran);
+        }
+        let mut ran = ran.into_iter();
+        runs.iter_mut().filter(|run| run.is_none()).for_each(|run| *run = ran.next());
+        Ok(runs.into_iter().flatten().collect())
     }
 
     fn passes(&self, basins: &[Basin]) -> Result<Vec<Passed>, Problems> {
@@ -409,6 +427,11 @@ impl Runner<'_> {
             Passed { larger_is_better: true, other: self.demands.passes(run) }
         };
         Ok(self.runs(basins)?.iter().map(passed).collect())
+    }
+
+    /// What is known of a shape without running it.
+    fn passed_before(&self, basin: &Basin) -> Option<Passed> {
+        self.known.and_then(|known| known.passed(self.demands, basin))
     }
 
     /// The least shape of a grid.
@@ -420,8 +443,12 @@ impl Runner<'_> {
         let fixed =
             |corners: &Corners| demands.fixed_between(corners).iter().all(Check::is_met) && !is_refused(corners);
         let mut passes = |basins: &[Basin]| self.passes(basins);
-        let weather =
-            demands.weather_may_refuse().then_some(Weather { passes: &mut passes, larger_may_be_worse: true });
+        let before = |basin: &Basin| self.passed_before(basin);
+        let weather = demands.weather_may_refuse().then_some(Weather {
+            passes: &mut passes,
+            before: Some(&before),
+            larger_may_be_worse: true,
+        });
         let at_least = |smallest: &Basin, corners: &Corners| demands.objective_at_least(smallest, corners);
         let aim = Aim { of: &|basin| demands.objective(basin), at_least: Some(&at_least) };
         least(grid, aim, &fixed, weather)
@@ -483,8 +510,16 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
     progress("searching for the least shape");
     let finer = Grid::of(&duties, true, &problems);
-    let asked =
-        Asked { site, grid: &grid, finer: finer.as_ref(), timeline: &timeline, candidates: &candidates, uses: &uses };
+    let known = Known::default();
+    let asked = Asked {
+        site,
+        grid: &grid,
+        finer: finer.as_ref(),
+        timeline: &timeline,
+        candidates: &candidates,
+        uses: &uses,
+        known: &known,
+    };
     let chosen = asked.least(demands, basics.clone(), progress)?;
     let runner_of = |demands| Runner {
         site,
@@ -493,6 +528,7 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
         uses: &uses,
         unknown_days: basics.unknown_days,
         refused: &[],
+        known: Some(&known),
     };
     let chosen = match chosen {
         Ok(chosen) => chosen,
@@ -503,7 +539,7 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
             return Ok(Study { tried, demands, basics, grid, outcome });
         }
     };
-    let Chosen { found, keeps, grid, demands, basics, missed_as_typed } = chosen;
+    let Chosen { found, typed, keeps, grid, demands, basics, missed_as_typed } = chosen;
     let runner = runner_of(&demands);
     progress("trying what could be otherwise");
     let answer = answer(&runner, &grid, found, &basics, &timeline)?;
@@ -516,7 +552,7 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
     } else {
         Vec::new()
     };
-    let outcome = Outcome::Pond(Box::new(Answer { cures, missed_as_typed, ..answer }));
+    let outcome = Outcome::Pond(Box::new(Answer { typed, cures, missed_as_typed, ..answer }));
     if problems.has_errors() {
         return Err(problems);
     }

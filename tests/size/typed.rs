@@ -2,9 +2,10 @@
 
 use std::fs;
 
+use bywash::facility::model::UnitSystem;
 use bywash::page::document::Block;
 use bywash::report::basin::{BasinCase, document};
-use bywash::sizing::{self, Comes, Outcome, Site, Study};
+use bywash::sizing::{self, Basin, Check, Comes, Outcome, Site, Study};
 use chrono::NaiveDate;
 
 use super::basin_site::{DUTIES, FACILITY, read, site};
@@ -103,17 +104,61 @@ fn study(dir: &std::path::Path, this: bool, paragraph: &mut String) -> Study {
     study
 }
 
+/// The figure in `length: 26.3 m`.
+fn figure(words: &str) -> f64 {
+    words.split(' ').find_map(|word| word.parse().ok()).unwrap_or_else(|| panic!("{words}"))
+}
+
 /// What stands between two words.
 fn between<'a>(text: &'a str, before: &str, after: &str) -> Option<&'a str> {
     let rest = &text[text.find(before)? + before.len()..];
     Some(rest[..rest.find(after)?].trim())
 }
 
+fn does(check: &Check) -> bool {
+    matches!(check.comes, Comes::Done | Comes::TooFewYears)
+}
+
+/// A pond with one of its printed sizes one step smaller, where that still is a rounding of the size found, and the plot's
+/// rule of length to width allows it.
+fn one_step_smaller(found: &Basin, typed: &Basin, system: UnitSystem) -> Vec<Basin> {
+    let (side_m, depth_m) = match system {
+        UnitSystem::Us => (0.03048, 0.003048),
+        UnitSystem::Metric => (0.01, 0.01),
+    };
+    let mut all = Vec::new();
+    if typed.length_m > found.length_m + 1e-6 && typed.length_m - side_m >= 2.0 * typed.width_m {
+        all.push(Basin { length_m: typed.length_m - side_m, ..*typed });
+    }
+    if typed.width_m > found.width_m + 1e-6 {
+        all.push(Basin { width_m: typed.width_m - side_m, ..*typed });
+    }
+    if typed.depth_m > found.depth_m + 1e-6 {
+        all.push(Basin { depth_m: typed.depth_m - depth_m, ..*typed });
+    }
+    all
+}
+
+/// A pond as it would be typed.
+fn shape(basin: &Basin, system: UnitSystem) -> String {
+    let (unit, per_m) = match system {
+        UnitSystem::Us => ("ft", 1.0 / 0.3048),
+        UnitSystem::Metric => ("m", 1.0),
+    };
+    let [length, width, depth] =
+        [basin.length_m, basin.width_m, basin.depth_m].map(|m| format!("{:.2} {unit}", m * per_m));
+    format!("length: {length}, width: {width}, depth: {depth}")
+}
+
+/// Sites in which a step smaller is tried: each takes three more studies.
+const STEPPED: usize = 8;
+
 #[test]
-fn a_pond_found_and_typed_as_printed_does_every_duty_that_it_was_found_to_do() {
+fn a_pond_found_and_typed_as_printed_does_every_duty_and_no_smaller_rounding_of_it_does() {
     let dir = tempfile::tempdir().unwrap();
     let mut dice = Dice(7);
     let mut typed = 0;
+    let mut stepped = [0, 0];
     for at in 0..60 {
         if typed == 20 {
             break;
@@ -153,14 +198,30 @@ fn a_pond_found_and_typed_as_printed_does_every_duty_that_it_was_found_to_do() {
         let held = study(dir.path(), true, &mut String::new());
         let Outcome::This(this, _) = &held.outcome else { panic!() };
         for check in &this.checks {
-            assert!(
-                matches!(check.comes, Comes::Done | Comes::TooFewYears),
-                "{at}: {new}: {check:?}\n{facility}\n{duties}\n{printed}"
-            );
+            assert!(does(check), "{at}: {new}: {check:?}\n{facility}\n{duties}\n{printed}");
         }
         typed += 1;
+        if typed > STEPPED {
+            continue;
+        }
+        let system = if facility.contains("US units") { UnitSystem::Us } else { UnitSystem::Metric };
+        let as_printed = answer.typed.of(system);
+        assert!(
+            new.split(", ").zip(shape(&as_printed, system).split(", ")).all(|(a, b)| figure(a) == figure(b)),
+            "{new}"
+        );
+        for less in one_step_smaller(&answer.found.basin, &as_printed, system) {
+            site(dir.path(), &as_typed.replace(&new, &shape(&less, system)), &duties);
+            let Outcome::This(this, _) = study(dir.path(), true, &mut String::new()).outcome else { panic!() };
+            assert!(
+                !this.checks.iter().all(does),
+                "{at}: {less:?} does as well as {as_printed:?}\n{facility}\n{duties}"
+            );
+            stepped[usize::from(system == UnitSystem::Us)] += 1;
+        }
     }
-    println!("{typed} typed");
+    println!("{typed} typed, {stepped:?} a step smaller");
+    assert!(stepped.iter().all(|count| *count > 0), "{stepped:?}: both systems of units");
     assert!(typed >= 20, "{typed} of 60 sites had a pond");
     assert!(fs::exists(dir.path()).unwrap());
 }

@@ -51,6 +51,12 @@ impl Outside {
     }
 }
 
+/// What of the samples lets nothing be told of a train.
+fn of_the_samples(study: &Study, option: usize) -> Vec<String> {
+    let mean = study.off_the_samples(option, 0);
+    if mean.is_empty() { study.turned_by_samples(option) } else { mean }
+}
+
 /// What a train comes to over all draws.
 #[derive(Debug, Clone, Default)]
 pub struct Figures {
@@ -66,6 +72,10 @@ pub struct Figures {
     pub broken: Vec<Worse>,
     /// Limits that leave it not decided whether it is an answer.
     pub open: Vec<Worse>,
+    /// Limits that it is outside of, or may be, in so few draws that it may be an answer.
+    pub but: Vec<String>,
+    /// What it takes for granted that nobody has shown.
+    pub only_if: Option<String>,
     /// Limits that are undecided.
     pub undecided: Vec<String>,
     /// Why its money is not compared; empty where it is.
@@ -120,9 +130,11 @@ impl Figures {
             outside,
             broken,
             open,
+            but: study.nearly_kept(option, 0),
+            only_if: if option == 0 { None } else { study.takes_for_granted(option) },
             undecided: is(Outcome::Undecided).map(|limit| limit.name.clone()).collect(),
             no_money,
-            off_the_samples: if option == 0 { Vec::new() } else { study.off_the_samples(option, 0) },
+            off_the_samples: if option == 0 { Vec::new() } else { of_the_samples(study, option) },
             hauled: study.hauled(option),
             off_the_log: if option == 0 { Vec::new() } else { study.off_the_log(option, 0) },
         }

@@ -266,7 +266,8 @@ impl<'a> Search<'a> {
                 continue;
             };
             ran += 1;
-            let study = beside(stands, &train, &prices, asked, tick)?;
+            let mut study = beside(stands, &train, &prices, asked, tick)?;
+            study.try_money(asked, &prices)?;
             push(Fate::Unbeaten(Figures::of(&study, 1)));
         }
         Ok(ranked(trains, cut, Figures::of(stands, 0)))

@@ -2,6 +2,7 @@
 
 mod axis;
 mod panel;
+mod thin;
 
 use crate::page::document::Chart;
 use crate::page::draw::{Anchor, Canvas, INK, Pen, SLATE, Type, at, fitted};

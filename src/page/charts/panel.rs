@@ -1,11 +1,12 @@
 //! One quantity: bars, lines, points, limit lines, missing days, names at the end.
 
 use crate::page::charts::axis::{self, Scale};
+use crate::page::charts::thin::{highest_of, thinned};
 use crate::page::charts::{Frame, SMALL, SMALL_LINE};
 use crate::page::document::{Axis, Basis, Hue, Mark, Panel, Series, Text};
 use crate::page::draw::{
-    Anchor, Area, Canvas, Hatch, INK, Pen, SLATE, STONE, Type, WHITE, at, fitted, hatch_rect, hue, hue_dash, hue_hatch,
-    hue_width, wrap,
+    Anchor, Area, Canvas, Hatch, INK, Pen, Point, SLATE, STONE, Type, WHITE, at, fitted, hatch_rect, hue, hue_dash,
+    hue_hatch, hue_width, wrap,
 };
 
 struct Plot<'a> {
@@ -42,6 +43,13 @@ impl Plot<'_> {
     fn slot(&self) -> f32 {
         (self.frame.right - self.frame.left) / self.count.max(1) as f32
     }
+
+    /// How many places one bar stands for: more than one where each alone would be thinner than print can show.
+    fn places_a_bar(&self) -> usize {
+        const THINNEST: f32 = 0.4;
+        const MERGED: f32 = 0.8;
+        if self.slot() < THINNEST { (MERGED / self.slot()).ceil() as usize } else { 1 }
+    }
 }
 
 /// Draws a panel with its title at `top`.
@@ -55,9 +63,15 @@ pub fn draw(canvas: &mut dyn Canvas, axis: &Axis, panel: &Panel, frame: &Frame, 
     let bold = Type::bold(SMALL);
     let name = fitted(&panel.quantity, bold, frame.end - frame.left);
     let used = canvas.set(at(frame.left, top + 9.0), &name, bold, Anchor::Start);
-    if !panel.unit.is_empty() {
+    let has_bars = panel.series.iter().any(|series| matches!(series.mark, Mark::Bars | Mark::Stacked));
+    let highest = match plot.places_a_bar() {
+        days @ 2.. if has_bars => format!(", each bar the highest of {days} days"),
+        _ => String::new(),
+    };
+    let unit = if panel.unit.is_empty() { highest } else { format!(", {}{highest}", panel.unit) };
+    if !unit.is_empty() {
         let kind = Type::plain(SMALL).colour(SLATE);
-        let unit = fitted(&format!(", {}", panel.unit), kind, frame.end - frame.left - used);
+        let unit = fitted(&unit, kind, frame.end - frame.left - used);
         canvas.set(at(frame.left + used, top + 9.0), &unit, kind, Anchor::Start);
     }
     plot.scale.draw(canvas, frame, plot.top, bottom);
@@ -71,15 +85,17 @@ pub fn draw(canvas: &mut dyn Canvas, axis: &Axis, panel: &Panel, frame: &Frame, 
     }
     missing(canvas, panel, &plot);
     let mut heights = vec![0.0_f64; plot.count];
+    let stacked = stacked_highest(panel, &plot);
     let beside = panel.series.iter().filter(|s| s.mark == Mark::Bars).count();
     let mut nth = 0;
     for series in &panel.series {
         match series.mark {
             Mark::Bars => {
-                bars(canvas, series, &plot, panel, (nth, beside), None);
+                let highest = highest_of(plot.count, plot.places_a_bar(), |i| size_at(series, i));
+                bars(canvas, series, &plot, panel, (nth, beside), &highest, None);
                 nth += 1;
             }
-            Mark::Stacked => bars(canvas, series, &plot, panel, (0, 1), Some(&mut heights)),
+            Mark::Stacked => bars(canvas, series, &plot, panel, (0, 1), &stacked, Some(&mut heights)),
             Mark::Line | Mark::Points => {}
         }
     }
@@ -201,20 +217,33 @@ fn fill(canvas: &mut dyn Canvas, area: Area, series: &Series, panel: &Panel) {
     }
 }
 
+/// How far from nought a series stands at a place.
+fn size_at(series: &Series, place: usize) -> f64 {
+    series.values.get(place).copied().flatten().filter(|v| v.is_finite()).map_or(0.0, f64::abs)
+}
+
+/// Of each bar's places the one that it shows: the highest of all that is stacked there.
+fn stacked_highest(panel: &Panel, plot: &Plot<'_>) -> Vec<usize> {
+    let stacked: Vec<&Series> = panel.series.iter().filter(|series| series.mark == Mark::Stacked).collect();
+    highest_of(plot.count, plot.places_a_bar(), |i| stacked.iter().map(|series| size_at(series, i)).sum())
+}
+
 fn bars(
     canvas: &mut dyn Canvas,
     series: &Series,
     plot: &Plot<'_>,
     panel: &Panel,
     (nth, of): (usize, usize),
+    shown: &[usize],
     mut heights: Option<&mut Vec<f64>>,
 ) {
-    let slot = plot.slot();
+    let days = plot.places_a_bar();
+    let slot = plot.slot() * days as f32;
     let margin = if slot > 4.0 { slot * 0.15 } else { 0.0 };
     let each = (slot - 2.0 * margin) / of.max(1) as f32;
     let mut skyline: Vec<(usize, Area)> = Vec::new();
-    for (i, value) in series.values.iter().take(plot.count).enumerate() {
-        let Some(value) = value.filter(|v| v.is_finite() && *v != 0.0) else {
+    for (bar, i) in shown.iter().copied().enumerate() {
+        let Some(value) = series.values.get(i).copied().flatten().filter(|v| v.is_finite() && *v != 0.0) else {
             continue;
         };
         let from = match heights.as_mut().and_then(|h| h.get_mut(i)) {
@@ -227,7 +256,7 @@ fn bars(
         };
         let (a, b) = (plot.y(from), plot.y(from + value));
         let area = Area {
-            x: plot.x(i as f32) + margin + nth as f32 * each,
+            x: plot.x((bar * days) as f32) + margin + nth as f32 * each,
             y: a.min(b),
             width: each.max(0.4),
             height: (a - b).abs().max(0.3),
@@ -237,7 +266,7 @@ fn bars(
             whisker(canvas, plot, area.x + area.width / 2.0, *low, *high);
         }
         if area.width < 3.0 && filling(series, panel) != Some(Hatch::Solid) {
-            skyline.push((i, area));
+            skyline.push((bar, area));
         }
     }
     outline(canvas, &skyline, hue(series.hue), series.basis);
@@ -249,7 +278,7 @@ fn outline(canvas: &mut dyn Canvas, bars: &[(usize, Area)], colour: crate::page:
     if basis == Basis::Assumed {
         pen = pen.dashed(&[3.0, 2.0]);
     }
-    let mut path: Vec<crate::page::draw::Point> = Vec::new();
+    let mut path: Vec<Point> = Vec::new();
     let mut last: Option<(usize, Area)> = None;
     for (i, bar) in bars {
         if let Some((before, area)) = last
@@ -294,7 +323,7 @@ fn line(canvas: &mut dyn Canvas, series: &Series, plot: &Plot<'_>) {
             }
             None => {
                 if run.len() > 1 {
-                    canvas.line(&run, pen);
+                    canvas.line(&thinned(&run), pen);
                 } else if let Some(point) = run.first() {
                     dot(canvas, point.x, point.y, 2.0, series.basis, hue(series.hue));
                 }
@@ -411,6 +440,10 @@ fn marks(panel: &Panel, plot: &Plot<'_>) -> Vec<Area> {
                 continue;
             };
             let (x, y) = (plot.middle(i), plot.y(value));
+            if let Some(Some((low, high))) = series.ranges.get(i) {
+                let (top, foot) = (plot.y(*high), plot.y(*low));
+                marks.push(Area { x: x - 0.6, y: top.min(foot), width: 1.2, height: (foot - top).abs() });
+            }
             let (x0, y0, x1, y1) = match series.mark {
                 Mark::Bars | Mark::Stacked => {
                     let half = plot.slot() / 2.0;

@@ -47,6 +47,13 @@ pub struct CalendarMonth {
     pub total: Option<Cell>,
 }
 
+impl CalendarMonth {
+    /// On how many days water flowed, by a look, a meter or the computation alone.
+    pub fn days_with_water(&self) -> usize {
+        self.days.iter().filter(|(mark, _)| matches!(mark, DayMark::Flowing | DayMark::ComputedOnly)).count()
+    }
+}
+
 /// A calendar.
 #[derive(Debug, Clone, PartialEq, Serialize, Default)]
 pub struct Calendar {

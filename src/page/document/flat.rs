@@ -126,6 +126,7 @@ impl Calendar {
         columns.extend((1..=31).map(|day| Column::words(day.to_string())));
         if self.has_totals() {
             columns.push(Column::words(self.totals.clone()));
+            columns.push(Column::words("days"));
         }
         let mut table = Table::new(columns);
         for month in &self.months {
@@ -137,6 +138,8 @@ impl Calendar {
             cells.resize(32, Cell::words(""));
             if self.has_totals() {
                 cells.push(month.total.clone().unwrap_or_else(Cell::nothing));
+                let days = month.total.is_some().then(|| month.days_with_water().to_string());
+                cells.push(days.map_or_else(Cell::nothing, Cell::words));
             }
             table.row(cells);
         }

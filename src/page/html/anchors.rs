@@ -33,6 +33,7 @@ const OWN: &[&str] = &[
     "size-more",
     "size-words",
     "sizes",
+    "size-marks",
     "sizes-head",
     "sizes-of",
     "sizes-table",

@@ -24,7 +24,7 @@ pub use answer::{Answer, AnswerOption, Bought, MadeUp, MovedLife, MovedPrice};
 pub use days::{DayFilter, DayRecord, DaySpan, DayStore, DayWay, Days, Jump, Number, Paper, Scale, Series};
 pub use frame::{MARK, render};
 pub use read::{made, words};
-pub use sizes::{SizeStop, Sizes};
+pub use sizes::{SizeMark, SizeStop, Sizes};
 
 /// What becomes a page.
 #[derive(Debug, Default)]

@@ -99,7 +99,7 @@ page.later((data) => {
     $("working-title").textContent = found.title;
     const body = $("working-body");
     const heads = ["When", "Outcome", "Figure", "Arithmetic, record and paper"];
-    body.replaceChildren(el("p", {}, found.words), long("Every window, the worst first", heads, found.windows, windowRow));
+    body.replaceChildren(el("p", {}, found.words), long("The worst window, then every other by date", heads, found.windows, windowRow));
     if (!working.open) working.showModal();
   }
   // Shut, one is back where one came from; who came by a mailed address stays at the limit.
@@ -169,26 +169,50 @@ page.later((data) => {
   const NAMED = "january february march april june july august september october november december".split(" ");
   // Figures are found however they are grouped: 372 601, 372,601, 372601.
   const ungrouped = (words) => words.toLowerCase().replace(/(\d)[\s\u00a0\u2009\u202f,](?=\d{3}(?!\d))/g, "$1");
+  /** The heading that a part stands below. */
+  function headOf(node) {
+    const above = [...document.querySelectorAll("main h2[id], main h3[id]")].filter((head) => head.compareDocumentPosition(node) & 4);
+    return above[above.length - 1];
+  }
   function indexed() {
     const list = [];
-    const add = (words, part, kind, node) => list.push({ words, low: ungrouped(words), part, kind, node });
-    if (days) {
-      days.nodes.slice(0, days.places).forEach((name, at) => add(name, days.ids[at], "place"));
-      days.bands.forEach((band) => add(band[1], band[0], "way"));
-    }
+    const add = (words, part, kind, node, around = "") => list.push({ words, low: ungrouped(words), part, kind, node, around });
+    if (days) days.nodes.slice(0, days.places).forEach((name, at) => add(name, days.ids[at], "place"));
     data.workings.forEach((one) => add(one.title, one.id, "limit"));
     for (const head of document.querySelectorAll("main h2[id], main h3[id]")) add(head.textContent, head.id, "heading");
-    // Rows and sentences, each under the heading it stands below.
+    if (days) days.bands.forEach((band) => add(band[1], band[0], "way"));
+    // Rows and sentences, each under the heading it stands below and in the table that it is of; of a calendar its months' sums.
     let head = null;
-    const [captions, rows] = [[], []];
+    const [sums, captions, rows] = [[], [], []];
+    const told = (node) => [...node].map((cell) => cell.textContent.trim().replace(/\s+/g, " "));
+    for (const calendar of document.querySelectorAll("main figure table")) {
+      const [heads, name] = [told(calendar.tHead.rows[0].cells), told(calendar.closest("figure").querySelectorAll("figcaption"))[0]];
+      if (heads[0] !== "Month" || heads.length < 33) continue;
+      for (const row of calendar.tBodies[0].rows) {
+        const of = told(row.cells).map((words, at) => `${heads[at]} ${words}`).slice(32).join("; ");
+        sums.push([`${name.split(",")[0]}, ${row.cells[0].textContent}: ${of}`, calendar.closest("figure"), null]);
+      }
+    }
     for (const node of document.querySelectorAll("main h2[id], main h3[id], main caption, main tbody tr, main p, main li, main dd")) {
       if (/^H/.test(node.tagName)) head = node;
       else if (head && !node.closest("form, figure, dialog, .days, .size:not(.shown)")) {
-        const words = [...(node.tagName === "TR" ? node.cells : [node])].map((cell) => cell.textContent.trim().replace(/\s+/g, " ")).join(" | ");
+        const words = told(node.tagName === "TR" ? node.cells : [node]).join(" | ");
         if (words.length > 2) (node.tagName === "CAPTION" ? captions : rows).push([words, node, head]);
       }
     }
-    const put = (list) => { for (const [words, node, under] of list) add(words.length > 140 ? words.slice(0, 140) + "…" : words, under.id, under.textContent, node); };
+    const around = new Map();
+    const about = (node, under) => {
+      const of = node.closest("table") || under;
+      if (!around.has(of)) around.set(of, ungrouped(`${under.textContent} ${of.caption?.textContent ?? ""}`));
+      return around.get(of);
+    };
+    const put = (list) => {
+      for (const [words, node, under] of list) {
+        const heading = under ?? headOf(node);
+        if (heading) add(words, heading.id, heading.textContent, node, about(node, heading));
+      }
+    };
+    put(sums);
     put(captions);
     if (days) {
       const [known, dates] = [new Set(), []];
@@ -202,34 +226,63 @@ page.later((data) => {
     put(rows);
     return list;
   }
+  /** A day named in what is asked, and the other words. */
   function day_(text) {
-    const named = text.match(/^(\d{1,2}) ([a-z]{3})[a-z]* (\d{4})$/i);
+    const named = text.match(/(?<!\d)(\d{1,2}) ([a-z]{3})[a-z]* (\d{4})(?!\d)/i);
     const month = named ? MONTHS.findIndex((name) => name.toLowerCase() === named[2].toLowerCase()) + 1 : 0;
-    const date = month ? `${named[3]}-${String(month).padStart(2, "0")}-${named[1].padStart(2, "0")}` : text;
-    const at = /^\d{4}-\d\d-\d\d$/.test(date) && days ? (utc(date) - utc(days.first)) / 864e5 : -1;
-    return at >= 0 && at < days.count ? date : null;
+    const written = month ? named[0] : text.match(/\d{4}-\d\d-\d\d/)?.[0];
+    const date = month ? `${named[3]}-${String(month).padStart(2, "0")}-${named[1].padStart(2, "0")}` : written;
+    const at = date && days ? (utc(date) - utc(days.first)) / 864e5 : -1;
+    return at >= 0 && at < days.count ? [date, text.replace(written, " ")] : [null, text];
+  }
+  /** So much of a long line as shows what was found in it. */
+  const MOST_LETTERS = 140;
+  function cut(words, terms) {
+    if (words.length <= MOST_LETTERS) return words;
+    const last = Math.max(...terms.map((term) => words.toLowerCase().indexOf(term)));
+    const from = last < MOST_LETTERS - 40 ? 0 : Math.min(last - 100, words.length - MOST_LETTERS);
+    return (from ? "…" : "") + words.slice(from, from + MOST_LETTERS) + (from + MOST_LETTERS < words.length ? "…" : "");
   }
   let most = 30;
   function search() {
     const asked = ungrouped($("search").value.trim());
     index = index || indexed();
-    const date = day_(asked);
+    const [date, others] = day_(asked);
     // Months are written with three letters.
-    const terms = asked.split(/\s+/).filter(Boolean).map((term) => (NAMED.includes(term) ? term.slice(0, 3) : term));
+    const parted = (words) => words.split(/\s+/).filter(Boolean).map((term) => (NAMED.includes(term) ? term.slice(0, 3) : term));
+    const terms = parted(asked);
     // A number is found whole: 17 is not within 617613.
     const tests = terms.map((term) => /^\d+$/.test(term) ? new RegExp("(?<!\\d)" + term + "(?!\\d)") : null);
-    const has = (one, term, at) => tests[at] ? tests[at].test(one.low) : one.low.includes(term);
-    const found = terms.length ? index.filter((one) => terms.every((term, at) => has(one, term, at))) : [];
-    if (date) found.unshift({ words: dated(date), part: `${days.site}@${date}`, kind: "day" });
+    const has = (words, term, at) => tests[at] ? tests[at].test(words) : words.includes(term);
+    const itself = (one) => terms.every((term, at) => has(one.low, term, at));
+    // Some words of a row and some of its table's or heading's name.
+    const among = (one) => one.around && terms.some((term, at) => has(one.low, term, at)) &&
+      terms.every((term, at) => has(one.low, term, at) || has(one.around, term, at));
+    const found = terms.length ? index.filter(itself) : [];
+    if (terms.length > 1) { const known = new Set(found); found.push(...index.filter((one) => !known.has(one) && among(one))); }
+    // Where nothing has all of the words, what has most of them.
+    const mostOf = (one) => terms.filter((term, at) => has(one.low, term, at) || has(one.around, term, at)).length;
+    let lacking = "";
+    if (!found.length && !date && terms.length > 1) {
+      const counted = index.map((one) => [mostOf(one), one]).filter(([count]) => count > terms.length / 2);
+      found.push(...counted.sort((a, b) => b[0] - a[0]).slice(0, 10).map(([, one]) => one));
+      lacking = found.length ? "nothing has all of these words; those with most: " : "";
+    }
+    if (date) {
+      const named = parted(others);
+      const places = named.length ? index.filter((one) => one.kind === "place" && named.every((term) => one.low.includes(term))) : [];
+      found.unshift(...places.map((one) => ({ words: `${one.words}, ${dated(date)}`, part: `${one.part}@${date}`, kind: "place on a day" })),
+        { words: dated(date), part: `${days.site}@${date}`, kind: "day" });
+    }
     const link = (one) => {
-      const to = el("a", { href: "#" + one.part }, one.words);
+      const to = el("a", { href: "#" + one.part }, cut(one.words, terms));
       if (one.node) to.addEventListener("click", () => setTimeout(() => one.node.scrollIntoView({ block: "center" })));
       return el("li", {}, to, el("span", { class: "small" }, one.kind));
     };
     const rest = el("button", { type: "button" }, `Show all ${found.length}`);
     rest.addEventListener("click", () => { most = Infinity; search(); most = 30; });
     $("found").replaceChildren(...found.slice(0, most).map(link), ...(found.length > most ? [el("li", {}, rest)] : []));
-    $("found-count").textContent = terms.length ? `${found.length} found${found.length > most ? `, the first ${most} shown` : ""}` : "";
+    $("found-count").textContent = terms.length ? lacking + `${found.length} found${found.length > most ? `, the first ${most} shown` : ""}` : "";
   }
   $("search")?.addEventListener("focus", () => { setTimeout(() => { index = index || indexed(); }); });
   $("search")?.addEventListener("input", search);

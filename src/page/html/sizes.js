@@ -10,6 +10,24 @@
   let shown = -1;
   let later = 0;
 
+  const marks = $("size-marks");
+  /** Puts each mark where its pond lies among the stops shown: at its stop, or between those that hold less and more. */
+  function mark() {
+    // The middle of the thumb stays half its width inside the slider.
+    const room = marks.clientWidth - 16;
+    for (const one of marks.children) {
+      const at = among.indexOf(Number(one.dataset.at ?? -1));
+      const smaller = among.filter((stop) => Number(stops[stop].dataset.m3) < Number(one.dataset.m3)).length;
+      const most = among.length - 1;
+      const place = at < 0 ? Math.min(Math.max(smaller - 0.5, 0), most) : at;
+      const x = 8 + room * (most > 0 ? place / most : 0);
+      const [line, words] = one.children;
+      const half = words.getComputedTextLength() / 2;
+      line.setAttribute("x1", x);
+      line.setAttribute("x2", x);
+      words.setAttribute("x", Math.max(Math.min(x, room + 16 - half), half));
+    }
+  }
   /** Shows a stop; the address follows when the hand rests, unless it was the address that asked. */
   function show(at, asked) {
     stops[shown]?.classList.remove("shown");
@@ -18,6 +36,7 @@
     const place = among.indexOf(at);
     slider.max = among.length - 1;
     slider.value = place;
+    mark();
     slider.setAttribute("aria-valuetext", stops[at].dataset.words);
     $("size-words").textContent = `${place + 1} of ${among.length}. ${stops[at].dataset.words}`;
     $("size-less").disabled = place === 0;
@@ -48,6 +67,7 @@
     return true;
   }
   addEventListener("hashchange", follow);
+  addEventListener("resize", mark);
   $("sizes-table").open = false;
   if (!follow()) show(itself, true);
 })();

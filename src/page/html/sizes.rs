@@ -13,8 +13,23 @@ pub struct SizeStop {
     pub words: String,
     /// The choices it belongs to.
     pub choices: Vec<usize>,
+    /// What it holds, m³: marks of other ponds stand among the stops by it.
+    pub m3: f64,
     /// What stands below the slider then.
     pub blocks: Vec<Block>,
+    /// Each duty, and how it comes out.
+    pub duties: Table,
+}
+
+/// A pond that is marked on the slider: one of the stops, or one that holds so much.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SizeMark {
+    /// What stands there: `the pond found`.
+    pub words: String,
+    /// The stop, where it is one.
+    pub at: Option<usize>,
+    /// What it holds, m³.
+    pub m3: f64,
 }
 
 /// Sizes that were computed, the smallest first.
@@ -30,14 +45,21 @@ pub struct Sizes {
     pub choices: Vec<String>,
     /// The stops.
     pub stops: Vec<SizeStop>,
-    /// The same as a table.
-    pub table: Table,
+    /// The ponds marked on the slider.
+    pub marks: Vec<SizeMark>,
+    /// What holds of every figure.
+    pub note: String,
 }
+
+/// The height of a row of marks, px.
+const MARK_HIGH: usize = 16;
 
 impl Sizes {
     /// The slider, what stands at each of its stops, and the table.
     pub fn controls(&self, writer: &mut Writer<'_>) -> Markup {
         let most = self.stops.len().saturating_sub(1);
+        let marks: Vec<&str> = self.marks.iter().map(|mark| mark.words.as_str()).collect();
+        let marked = format!("Marked on the slider: {}", marks.join("; "));
         html! {
             section #sizes aria-labelledby="sizes-head" {
                 h2 #sizes-head { "Other sizes" }
@@ -54,6 +76,15 @@ impl Sizes {
                     div.slider {
                         label for="size-at" { "Size, from small to large" }
                         input #size-at type="range" min="0" max=(most) step="1" value=(self.at);
+                        // The script puts each where its pond lies among the stops that are shown.
+                        svg.marks #size-marks height=(MARK_HIGH * self.marks.len() + 4) role="img" aria-label=(marked) {
+                            @for (row, mark) in self.marks.iter().enumerate() {
+                                g data-at=[mark.at] data-m3=(mark.m3) {
+                                    line y1="0" y2=(MARK_HIGH * row + 5) {}
+                                    text y=(MARK_HIGH * (row + 1)) { (mark.words) }
+                                }
+                            }
+                        }
                     }
                     p.buttons {
                         button type="button" #size-less { "Next smaller" }
@@ -64,11 +95,17 @@ impl Sizes {
                     p.unseen #size-words role="status" {}
                 }
                 @for (at, stop) in self.stops.iter().enumerate() {
-                    div.size id={ "size-" (at + 1) } data-words=(stop.words) data-of=(list(&stop.choices)) {
+                    div.size id={ "size-" (at + 1) } data-words=(stop.words) data-of=(list(&stop.choices)) data-m3=(stop.m3) {
                         @for block in &stop.blocks { (writer.block(block)) }
                     }
                 }
-                details.behind #sizes-table open { summary { "Every size that was run, duty by duty" } (writer.table(&self.table)) }
+                details.behind #sizes-table open {
+                    summary { "Every size that was run, duty by duty" }
+                    p.small { "By volume, the smallest first. " (self.note) }
+                    @for stop in &self.stops {
+                        details { summary { (stop.words) } (writer.table(&stop.duties)) }
+                    }
+                }
             }
         }
     }

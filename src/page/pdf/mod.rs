@@ -62,7 +62,9 @@ fn compose(doc: &Document) -> record::Record {
     };
     let fits = SQUEEZES.into_iter().map(page_one).find(|composer| composer.record.sheets.len() == 1);
     let mut composer = fits.unwrap_or_else(|| page_one(1.0));
-    set(&mut composer, doc, first..doc.blocks.len());
+    // A first page that ran over is followed on at once: the rest of its second sheet would be blank.
+    let ran_over = composer.record.sheets.len() > 1 && matches!(doc.blocks.get(first), Some(Block::PageBreak));
+    set(&mut composer, doc, first + usize::from(ran_over)..doc.blocks.len());
     // No empty sheet at the end.
     if composer.at_top() && composer.record.sheets.len() > 1 {
         composer.record.sheets.pop();

@@ -94,11 +94,16 @@ fn element_dict(
     pages: &[ObjectId],
 ) -> Dictionary {
     let parent = element.parent.and_then(|parent| ids.get(parent).copied()).unwrap_or(root);
-    let kids: Vec<Object> = element
+    // Marks that all lie on one sheet are numbers, and the sheet is said once: most elements are the cell of a table.
+    let sheets = element.kids.iter().filter_map(|kid| if let Kid::Mark(sheet, _) = kid { Some(*sheet) } else { None });
+    let sheet = element.bounds.map(|(sheet, _)| sheet).or_else(|| sheets.clone().next());
+    let page = sheet.filter(|sheet| sheets.clone().all(|other| other == *sheet)).and_then(|sheet| pages.get(sheet));
+    let mut kids: Vec<Object> = element
         .kids
         .iter()
         .filter_map(|kid| match kid {
             Kid::Element(index) => ids.get(*index).map(|id| Object::from(*id)),
+            Kid::Mark(_, number) if page.is_some() => Some(whole(*number).into()),
             Kid::Mark(sheet, number) => {
                 let page = pages.get(*sheet)?;
                 Some(Object::Dictionary(dictionary! {
@@ -119,11 +124,20 @@ fn element_dict(
         })
         .collect();
     let mut dict = dictionary! {
-        "Type" => "StructElem",
         "S" => Object::Name(element.tag.as_bytes().to_vec()),
         "P" => parent,
-        "K" => kids,
     };
+    match kids.pop() {
+        Some(only) if kids.is_empty() => dict.set("K", only),
+        Some(last) => {
+            kids.push(last);
+            dict.set("K", kids);
+        }
+        None => {}
+    }
+    if let Some(page) = page {
+        dict.set("Pg", *page);
+    }
     if let Some(alt) = &element.alt {
         dict.set("Alt", text(alt));
     }

@@ -72,6 +72,11 @@ fn middle(given: &Given<Length>) -> Option<f64> {
     given.ends().map(|(low, high)| 0.5 * (low + high).get::<meter>())
 }
 
+/// What the pond that there is holds below its spill level, m³.
+pub(super) fn present_m3(case: &BasinCase) -> Option<f64> {
+    Present::of(case).map(|present| present.capacity_m3())
+}
+
 /// From floor to spill level of the pond that there is, m.
 pub(super) fn present_depth_m(case: &BasinCase) -> Option<f64> {
     Present::of(case).map(|present| present.depth_m())

@@ -75,9 +75,6 @@ fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         words.push_str(&format!(", length to width at least {}", ratio.text));
     }
     if let Some(floor) = &plot.floor {
-        words.push_str(&format!(", floor no narrower than {}", floor.text));
-    }
-    if let Some(floor) = &plot.floor {
         words.push_str(&format!(", floor at least {}", floor.text));
     }
     match &plot.bank {

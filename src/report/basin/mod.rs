@@ -252,9 +252,11 @@ pub fn document(case: &BasinCase) -> Document {
 
 /// A shape with the sizes that are to be typed; a pond that stands is as it was typed.
 pub(crate) fn to_type(case: &BasinCase, basin: &Basin) -> Basin {
-    match case.study.outcome {
+    let system = case.facility.system;
+    match &case.study.outcome {
         Outcome::This(..) => *basin,
-        _ => basin.printed(case.facility.system),
+        Outcome::Pond(answer) if answer.found.basin == *basin => answer.typed.of(system),
+        _ => basin.printed(system),
     }
 }
 

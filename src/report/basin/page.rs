@@ -210,12 +210,17 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
         table.traced(
             vec![
                 Cell::words(first_capital(check.duty.words())),
-                Cell::words(asked_of(case, check)),
+                Cell::words(asked(units, check)),
                 Cell::known(gives(units, check, &mut room), Basis::Computed),
                 Cell::known(comes_out(units, check, true), Basis::Computed),
             ],
             place_of(case, check.duty),
         );
+    }
+    for check in checks {
+        if let Some(from) = standing::comes_from(case, check) {
+            table.note(format!("{}: what is asked is {from}.", first_capital(check.duty.words())));
+        }
     }
     let any = |comes| checks.iter().any(|check| check.comes == comes);
     if let Some(held) = held {
@@ -274,8 +279,13 @@ pub(super) fn comes_out(units: Units, check: &Check, noted: bool) -> String {
     }
 }
 
-/// By how much a duty is failed; none where that prints as nothing.
+/// By how much a duty is failed; none where that prints as nothing, or where it is no lack of size that fails it: room that
+/// is there and stands full when it is wanted.
 pub(super) fn lacks(units: Units, check: &Check) -> Option<String> {
+    let is_there = if check.measure.is_at_least() { check.has >= check.asked } else { check.has <= check.asked };
+    if is_there {
+        return None;
+    }
     let by = (check.asked - check.has).abs();
     // As many digits as it takes for the two to differ.
     let more = digits_apart(units, check);
@@ -321,15 +331,7 @@ pub(super) fn digits_apart(units: Units, check: &Check) -> u8 {
     (0..=MOST_MORE).find(|more| !alike(more)).unwrap_or(MOST_MORE)
 }
 
-/// What a duty asks, and where a figure comes from that was not typed.
-fn asked_of(case: &BasinCase, check: &Check) -> String {
-    let words = asked(case.units(), check);
-    match standing::comes_from(case, check) {
-        Some(from) => format!("{words} ({from})"),
-        None => words,
-    }
-}
-
+/// What a duty asks.
 pub(super) fn asked(units: Units, check: &Check) -> String {
     let figure = figure_to(units, check.measure, check.asked, digits_apart(units, check));
     match check.measure {

@@ -55,15 +55,20 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
     doc.table(duties_table(case, &answer.checks, Some(&answer.held())));
     if not_done + not_kept > 0 || spillway {
         doc.heading(2, "What would make it");
-        doc.table(changes_table(case, changes));
+        let (table, none_does) = changes_table(case, changes);
+        if table.rows.is_empty() {
+            doc.paragraph(none_does.unwrap_or_else(|| "Nothing that was tried does.".to_owned()));
+        } else {
+            doc.table(table);
+        }
     }
     doc.heading(2, "How far to believe it");
     doc.definitions(doubts(case, answer));
     who_decides(doc);
 }
 
-/// The least of each change by itself, the cheapest first where it is priced.
-fn changes_table(case: &BasinCase, changes: &[Change]) -> Table {
+/// The least of each change by itself, the cheapest first where it is priced; and which do not.
+fn changes_table(case: &BasinCase, changes: &[Change]) -> (Table, Option<String>) {
     let units = case.units();
     let priced = case.study.demands.duties.prices.is_some();
     let mut columns =
@@ -93,15 +98,15 @@ fn changes_table(case: &BasinCase, changes: &[Change]) -> Table {
         }
         table.row(cells);
     }
-    if !does_not.is_empty() {
+    let none_does = (!does_not.is_empty()).then(|| {
         let names: Vec<String> = does_not
             .iter()
             .map(|change| change.what.trim_end_matches(" by").trim_end_matches(',').to_owned())
             .collect();
-        table.note(format!("By itself none of these does it, as far as it was tried: {}.", names.join("; ")));
-    }
-    if table.rows.is_empty() {
-        return table;
+        format!("By itself none of these does it, as far as it was tried: {}.", names.join("; "))
+    });
+    if let Some(words) = &none_does {
+        table.note(words.clone());
     }
     table.note(
         "Each that does it was run over the years with what the site then sends, in the figures that stand here; two together may need less of each. A raised bank is heaped on its present top, with \
@@ -109,10 +114,10 @@ fn changes_table(case: &BasinCase, changes: &[Change]) -> Table {
          priced as brought, or as dug where that has no price. What does not go on the plot is left out; whether ground and bank take it was not \
          looked at.",
     );
-    table
+    (table, none_does)
 }
 
-/// `longer by 3.5 m, with the drawdown at 8 m³/h`.
+/// `longer by 3.5 m, with the drawdown’s `rate:` at 8 m³/h`.
 pub(super) fn in_words(units: Units, change: &Change) -> String {
     let first =
         change.amount.map_or_else(|| change.what.to_owned(), |of| format!("{} {}", change.what, amount(units, of)));

@@ -1,12 +1,12 @@
 //! The sizes that were run, one by one, in the words of the document.
 
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
-use crate::page::html::{SizeStop, Sizes};
-use crate::report::basin::drawing::drawn_beside;
+use crate::page::html::{SizeMark, SizeStop, Sizes};
+use crate::report::basin::drawing::{drawn_beside, present_m3};
 use crate::report::basin::page::{comes_out, digits_apart, duties_table, governs};
 use crate::report::basin::smaller::fine_step;
 use crate::report::basin::this::in_words;
-use crate::report::basin::{BasinCase, counted, few, figure_to, money, round, sizes, to_type};
+use crate::report::basin::{BasinCase, counted, few, figure_to, money, sizes};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Check, Comes, Duty, Held, Outcome, Tried, Why};
 
@@ -46,7 +46,9 @@ pub fn of_sizes(case: &BasinCase) -> Option<Sizes> {
                 .filter(|(_, group)| is_itself(of) || of.why.iter().any(group.has))
                 .map(|(at, _)| at)
                 .collect(),
+            m3: of.held.basin.capacity_m3(),
             blocks: blocks(case, of, tried.get(at).filter(|itself| *itself != of)),
+            duties: duties(case, &of.held),
         })
         .collect();
     (stops.len() > 1).then(|| Sizes {
@@ -58,8 +60,9 @@ pub fn of_sizes(case: &BasinCase) -> Option<Sizes> {
             counted(case.years(), "year")
         ),
         choices: groups.iter().map(|group| group.words.to_owned()).collect(),
+        marks: marks(case, at, &stops),
         stops,
-        table: table(case),
+        note: "Computed, none of it measured. Room is all there is below the level that a duty counts to.".to_owned(),
     })
 }
 
@@ -179,49 +182,28 @@ fn blocks(case: &BasinCase, tried: &Tried, beside: Option<&Tried>) -> Vec<crate:
     doc.blocks
 }
 
-/// Every size with every duty.
-fn table(case: &BasinCase) -> Table {
-    let (units, tried) = (case.units(), &case.study.tried);
-    let priced = case.study.demands.duties.prices.is_some();
-    let mut duties: Vec<Duty> = tried.iter().flat_map(|of| of.held.checks.iter().map(|check| check.duty)).collect();
-    duties.sort_unstable();
-    duties.dedup();
-    let mut columns = vec![
-        Column::words("Size"),
-        Column::figures("Length", units.length.0),
-        Column::figures("Width", units.length.0),
-        Column::figures("Depth", units.length.0),
-        Column::figures("Volume", units.volume.0),
-    ];
-    if priced {
-        columns.push(Column::words("Cost").right());
+/// The ponds marked on the slider: the one that it begins at and, where that is another, the present one.
+fn marks(case: &BasinCase, at: usize, stops: &[SizeStop]) -> Vec<SizeMark> {
+    let words = itself(case);
+    let begins = SizeMark { words: words.to_owned(), at: Some(at), m3: stops.get(at).map_or(0.0, |stop| stop.m3) };
+    let present = present_m3(case).filter(|_| !matches!(case.study.outcome, Outcome::This(..)));
+    let present =
+        present.map(|m3| SizeMark { words: format!("The present pond: {}", case.units().m3(m3)), at: None, m3 });
+    std::iter::once(begins).chain(present).collect()
+}
+
+/// Each duty of a size, and how it comes out.
+fn duties(case: &BasinCase, held: &Held) -> Table {
+    let units = case.units();
+    let columns = vec![Column::words("Duty"), Column::words("It gives"), Column::words("Comes out")];
+    let mut table = Table::new(columns);
+    for check in &held.checks {
+        let has = figure_to(units, check.measure, check.has, digits_apart(units, check));
+        table.row(vec![
+            Cell::words(first_capital(check.duty.words())),
+            Cell::known(has, Basis::Computed),
+            Cell::known(comes_out(units, check, false), Basis::Computed),
+        ]);
     }
-    columns.extend(duties.iter().map(|duty| Column::words(first_capital(duty.words()))));
-    let mut table = Table::new(columns).caption("Sizes that were run, by volume").wide();
-    for of in tried {
-        let basin = &of.held.basin;
-        let typed = to_type(case, basin);
-        let length = |m: f64, digits: u8| Cell::number(m * units.length.1, digits);
-        let mut cells = vec![
-            Cell::words(why(case, of)),
-            length(typed.length_m, units.side_digits()),
-            length(typed.width_m, units.side_digits()),
-            length(typed.depth_m, 2),
-            Cell::number(round(basin.capacity_m3() * units.volume.1), 0),
-        ];
-        if priced {
-            let cost = of.held.cost.and_then(|cost| money(case, cost));
-            cells.push(Cell::known(cost.unwrap_or_default(), Basis::Computed));
-        }
-        cells.extend(duties.iter().map(|duty| match of.held.checks.iter().find(|check| check.duty == *duty) {
-            Some(check) => {
-                let has = figure_to(units, check.measure, check.has, digits_apart(units, check));
-                Cell::known(format!("{has}: {}", comes_out(units, check, false)), Basis::Computed)
-            }
-            None => Cell::nothing(),
-        }));
-        table.row(cells);
-    }
-    table.note("Computed, none of it measured. Room is all there is below the level that a duty counts to.");
     table
 }

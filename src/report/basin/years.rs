@@ -4,8 +4,9 @@ use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::basin::page::{self, cleaned_out_sooner, governs, two};
 use crate::report::basin::{BasinCase, counted, few, money, percent, round, standing, to_type};
+use crate::report::case::page::first_capital;
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Basin, Case, Comes, Duty, ONE_SPELL_DAYS, Simulated};
+use crate::sizing::{Answer, Basin, Case, Comes, Duty, ONE_SPELL_DAYS, Outcome, Simulated};
 
 /// Spills listed.
 const MOST_SPILLS: usize = 20;
@@ -160,17 +161,27 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.chart(
         Chart::over_classes(names).panel(panel),
         format!(
-            "Spills a year against volume for ponds of the same depth and proportions, from {} to {} a year; the pond found holds {}.",
+            "Spills a year against volume for ponds of the same depth and proportions, from {} to {} a year; {} holds {}.",
             answer.curve.first().map_or_else(String::new, |(_, run)| few(run.spill.a_year())),
             answer.curve.last().map_or_else(String::new, |(_, run)| few(run.spill.a_year())),
+            pond_words(case),
             units.m3(found)
         ),
         format!(
-            "Size against spills: the same depth and proportions, smaller, and larger as far as the plot goes. Volumes below the spill level in thousands (k) or millions (M) of {}; bars are 95 % intervals. The pond found holds {}.",
+            "Size against spills: the same depth and proportions, smaller, and larger as far as the plot goes. Volumes below the spill level in thousands (k) or millions (M) of {}; bars are 95 % intervals. {} holds {}.",
             units.volume.0,
+            first_capital(pond_words(case)),
             units.m3(found)
         ),
     );
+}
+
+/// What the pond is called that the document is about.
+fn pond_words(case: &BasinCase) -> &'static str {
+    match case.study.outcome {
+        Outcome::This(..) => "this pond",
+        _ => "the pond found",
+    }
 }
 
 /// Volumes in thousands or millions, with as many digits as it takes to tell them apart.
@@ -249,7 +260,7 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         Column::figures("Days short a year", ""),
         Column::words("Comes out"),
     ])
-    .caption("The pond as found, with one thing otherwise at a time")
+    .caption(format!("{}, with one thing otherwise at a time", first_capital(pond_words(case))))
     .wide();
     for one in &answer.cases {
         let figure = |value: Option<f64>, digits: u8| {
@@ -333,6 +344,7 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     }
     let priced = case.study.demands.duties.prices.is_some();
     let mut columns = vec![
+        Column::words("Which"),
         Column::figures("Depth", units.length.0),
         Column::figures("Length", units.length.0),
         Column::figures("Width", units.length.0),
@@ -343,12 +355,15 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         columns.push(Column::words("Cost").right());
     }
     columns.push(Column::words("Governs"));
-    let mut table = Table::new(columns).caption("Of a coarse choice, the least of other depths").wide();
-    for one in others {
-        let basin = &one.basin;
+    let mut table =
+        Table::new(columns).caption("The pond found, and of a coarse choice the least of other depths").wide();
+    let itself = (&answer.found.basin, "the pond found", answer.governs());
+    let others = others.into_iter().map(|one| (&one.basin, "another depth", one.governs.clone()));
+    for (basin, which, of) in std::iter::once(itself).chain(others) {
         let typed = to_type(case, basin);
         let length = |m: f64| Cell::number(m * units.length.1, units.side_digits());
         let mut cells = vec![
+            Cell::words(which),
             Cell::number(typed.depth_m * units.length.1, 2),
             length(typed.length_m),
             length(typed.width_m),
@@ -359,11 +374,11 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             let cost = case.study.demands.cost(basin).and_then(|cost| money(case, cost));
             cells.push(Cell::known(cost.unwrap_or_default(), Basis::Computed));
         }
-        cells.push(Cell::words(governs(&one.governs)));
+        cells.push(Cell::words(governs(&of)));
         table.row(cells);
     }
     table.note(format!(
-        "From a coarse choice of sizes, least {} first; the pond found is the least of all sizes, and of each depth a smaller one than here may do. Each does what that one does. What governs are the duties that fail one size smaller.",
+        "Other depths are from a coarse choice of sizes, least {} first; the pond found is the least of all sizes, and of each depth a smaller one than here may do. Each does what that one does. What governs are the duties that fail one size smaller.",
         case.study.demands.duties.least.words()
     ));
     doc.table(table);

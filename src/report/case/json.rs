@@ -5,6 +5,7 @@ use serde_json::{Map, Value, json};
 use crate::compare::{COMPARED, Category, Cell, Kind, Verdict};
 use crate::report::case::ComparedCase;
 use crate::report::case::limits as compare_limits;
+use crate::report::case::verdict::in_a_word;
 
 /// Version of the shape of [`compared`].
 pub const SCHEMA_VERSION: u32 = 1;
@@ -195,11 +196,17 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
             "share_of_draws_that_save": study.present_more(option, 0).share_below_nought(),
         })),
         "verdict": (option > 0).then(|| verdict(&study.verdict(option, 0))),
+        "an_answer": (option > 0).then(|| in_a_word(case, option)),
+        "but": study.nearly_kept(option, 0),
         "only_if_nobody_has_shown": study.takes_for_granted(option),
         "limits": of.map(|of| of.limits.iter().map(|limit| json!({
             "name": limit.name,
             "outcome": compare_limits::outcome(case, limit).map_or("not computed", crate::rules::Outcome::words),
             "far_off_the_log": study.doubt(&limit.name).map(|doubt| &doubt.why),
+            "times_computed": study.doubts.iter().find(|doubt| doubt.limit == limit.name).map(|doubt| json!({
+                "least_logged": doubt.low, "most_logged": doubt.high.is_finite().then_some(doubt.high),
+                "m3_a_day_more": doubt.more_m3,
+            })),
             "figure": limit.figure,
             "share_outside": limit.share_outside,
         })).collect::<Vec<_>>()),

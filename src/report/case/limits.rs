@@ -79,34 +79,19 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     if !everywhere.is_empty() {
         say(format!("Predicted outside in every draw of every option it applies to: {}. ", some(&everywhere)));
     }
-    let recorded: Vec<String> = case
-        .recorded
-        .iter()
-        .filter(|(_, outcome)| matches!(outcome, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange))
-        .map(|(name, recorded)| {
-            // Why the computation is not believed is told below.
-            if case.study.doubt(name).is_some() {
-                return format!("{name} {}", recorded.words());
-            }
-            let computed = first.limits.iter().find(|limit| limit.name == *name).and_then(|limit| outcome(case, limit));
-            format!("{name} {} (computed: {})", recorded.words(), computed.map_or("nothing", Outcome::words))
-        })
-        .collect();
-    if !recorded.is_empty() {
-        say(format!("As it stands, the records show {}. ", some(&recorded)));
+    if let Some(words) = recorded(case) {
+        say(format!("{words} "));
     }
-    let mut doubted: Vec<((&str, &str), Vec<&str>)> = Vec::new();
+    let mut doubted: Vec<(String, Vec<&str>)> = Vec::new();
     for limit in first.limits.iter().filter(|limit| limit.outcome.is_some()) {
-        let Some(doubt) = case.study.doubt(&limit.name) else { continue };
-        let lead = if doubt.decides_nothing { "No gain is claimed for" } else { "Nothing says that a change keeps" };
-        let why = doubt.why.as_str();
-        match doubted.iter_mut().find(|(known, _)| known.0 == lead && known.1 == why) {
+        let Some(words) = doubted_words(case, &limit.name) else { continue };
+        match doubted.iter_mut().find(|(known, _)| *known == words) {
             Some((_, names)) => names.push(&limit.name),
-            None => doubted.push(((lead, why), vec![&limit.name])),
+            None => doubted.push((words, vec![&limit.name])),
         }
     }
-    for ((lead, why), names) in &doubted {
-        say(format!("{lead} {}: {why}. ", some(names)));
+    for (words, names) in &doubted {
+        say(words.replace("{}", &some(names)));
     }
     let mut gone: Vec<(&[String], Vec<String>)> = Vec::new();
     for option in case.options().skip(1) {
@@ -120,12 +105,52 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     for (names, options) in &gone {
         say(format!("With {}, the limit {} applies no longer. ", options.join(" and "), some(names)));
     }
+    let nowhere = |name: &str| {
+        let mut all = case.study.options.iter().flat_map(|of| &of.limits).filter(|of| of.name == name);
+        all.all(|of| of.outcome.is_none())
+    };
+    let not: Vec<&str> = first.limits.iter().map(|of| of.name.as_str()).filter(|name| nowhere(name)).collect();
+    if !not.is_empty() {
+        say(format!("Not computed of any option: {}. ", some(&not)));
+    }
     let any = first.limits.iter().any(|limit| limit.outcome.is_some());
     let same = |option: usize| changes(case, option).is_none() && case.study.worse_limits(option, 0).is_empty();
     if any && case.options().skip(1).all(same) {
         say("No limit is predicted to come out otherwise than as it stands.".to_owned());
     }
     said.then_some(text)
+}
+
+/// What the records show of limits as the site stands; none where they show none exceeded.
+pub fn recorded(case: &ComparedCase<'_>) -> Option<String> {
+    let first = case.study.options.first()?;
+    let recorded: Vec<String> = case
+        .recorded
+        .iter()
+        .filter(|(_, outcome)| matches!(outcome, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange))
+        .map(|(name, recorded)| {
+            let computed = first.limits.iter().find(|limit| limit.name == *name).and_then(|limit| limit.outcome);
+            format!("{name} {} (computed: {})", recorded.words(), computed.map_or("nothing", Outcome::words))
+        })
+        .collect();
+    (!recorded.is_empty()).then(|| format!("As it stands, the records show {}.", some(&recorded)))
+}
+
+/// Why the computation is not believed about a limit, `{}`, where that leaves some option's outcome undecided.
+fn doubted_words(case: &ComparedCase<'_>, limit: &str) -> Option<String> {
+    let doubt = case.study.doubts.iter().find(|doubt| doubt.limit == limit)?;
+    if doubt.is_of_the_report() {
+        return Some(
+            match doubt.decides_nothing {
+                true => "The inspection report has {} kept and the computation outside: no gain is claimed for it. ",
+                false => "So nothing says that a change keeps {}. ",
+            }
+            .to_owned(),
+        );
+    }
+    let mut of = case.study.options.iter().flat_map(|of| &of.limits).filter(|of| of.name == limit);
+    let ends = doubt.ends.join("; ");
+    of.any(|of| outcome(case, of) != of.outcome).then(|| format!("How far {{}} may be from what is computed: {ends}. "))
 }
 
 /// Names in a row, the first three where there are many.

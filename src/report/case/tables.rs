@@ -1,6 +1,6 @@
 //! The case's tables: what each option is, service, water, solids, filters, work, limits.
 
-use crate::compare::{Alternative, Hauled, Kind, Predicted, What, passed_unfiltered};
+use crate::compare::{Alternative, Doubt, Hauled, Kind, Predicted, What, passed_unfiltered};
 use crate::facility::kinds::{Counted, pieces};
 use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
@@ -568,10 +568,8 @@ fn outcome_words(case: &ComparedCase<'_>, of: Option<&Predicted>) -> String {
     match compare_limits::outcome(case, of) {
         None => "not computed".to_owned(),
         Some(Outcome::Undecided) if of.outcome != Some(Outcome::Undecided) => {
-            match case.study.doubt(&of.name).is_some_and(|doubt| doubt.decides_nothing) {
-                true => "undecided: computed far off the log".to_owned(),
-                false => "undecided: computed under half of what was sampled".to_owned(),
-            }
+            let report = case.study.doubt(&of.name).is_some_and(Doubt::is_of_the_report);
+            format!("undecided by what was {}", if report { "reported" } else { "logged" })
         }
         Some(Outcome::Undecided) => match of.share_outside {
             Some(share) if share > 0.0 => format!("undecided, outside in {} of the draws", percent(share)),

@@ -58,7 +58,7 @@ pub fn answer_row(case: &ComparedCase<'_>) -> (String, Vec<String>) {
 }
 
 /// `yes`, `no (limit)`, `not decided`.
-fn in_a_word(case: &ComparedCase<'_>, option: usize) -> String {
+pub fn in_a_word(case: &ComparedCase<'_>, option: usize) -> String {
     if let Some(why) = refused_for(case, option) {
         return format!("no ({why})");
     }
@@ -66,9 +66,15 @@ fn in_a_word(case: &ComparedCase<'_>, option: usize) -> String {
         Verdict::Worse(..) => "not decided (limit)",
         Verdict::None(_) | Verdict::Open(_) => "not decided",
         Verdict::Same | Verdict::Hardly(_) => "no (no gain)",
-        Verdict::Saves(_) if stays_outside(case, option, 0).is_some() => "yes, but (limit)",
-        Verdict::Saves(_) if case.study.takes_for_granted(option).is_some() => "yes, if",
-        Verdict::Saves(_) => "yes",
+        Verdict::Saves(_) => {
+            let but = stays_outside(case, option, 0).is_some() || !case.study.nearly_kept(option, 0).is_empty();
+            match (but, case.study.takes_for_granted(option).is_some()) {
+                (true, true) => "yes, if; but (limit)",
+                (true, false) => "yes, but (limit)",
+                (false, true) => "yes, if",
+                (false, false) => "yes",
+            }
+        }
         Verdict::Costs(_) => "no (cost)",
     }
     .to_owned()
@@ -111,18 +117,23 @@ fn money_words(case: &ComparedCase<'_>, option: usize, than: usize, is_all: bool
             shown(HARDLY * 100.0),
         )),
         Verdict::Saves(share) => Text::new()
-            .bold(match only_if {
-                Some(granted) if is_all => {
-                    format!("Yes, if {granted}, which nobody has shown: it saves {}", middle(case, range))
+            .bold({
+                let but = study.nearly_kept(option, than);
+                let but = if but.is_empty() { String::new() } else { format!(", but {}", but.join(" and ")) };
+                match only_if {
+                    Some(granted) if is_all => {
+                        format!("Yes{but}, if {granted}, which nobody has shown: it saves {}", middle(case, range))
+                    }
+                    Some(granted) => format!("if {granted}, which nobody has shown, it saves {}", middle(case, range)),
+                    None if is_all => format!("Yes{but}: it saves {}", middle(case, range)),
+                    None => format!("it saves {}", middle(case, range)),
                 }
-                Some(granted) => format!("if {granted}, which nobody has shown, it saves {}", middle(case, range)),
-                None if is_all => format!("Yes: it saves {}", middle(case, range)),
-                None => format!("it saves {}", middle(case, range)),
             })
             .plain(format!(
-                "{} over {years} years, worth today; it saves in {} of the draws.{}",
+                "{} over {years} years, worth today; it saves in {} of the draws.{}{}",
                 ends(range, true),
                 percent(share),
+                with_the_most_sampled(case, option, range).filter(|_| than == 0).unwrap_or_default(),
                 pays_back(case, option)
                     .filter(|_| than == 0)
                     .map_or_else(String::new, |year| format!(" What it pays at the start is back in year {year}."))
@@ -145,6 +156,13 @@ fn money_words(case: &ComparedCase<'_>, option: usize, than: usize, is_all: bool
         Some(granted) => text.plain(format!(" All that only if {granted}, which nobody has shown.")),
         None => text,
     }
+}
+
+/// What it saves with solids as at the furthest sample, where that is another sum.
+fn with_the_most_sampled(case: &ComparedCase<'_>, option: usize, range: Option<Spread>) -> Option<String> {
+    let (words, more) = case.study.at_the_most_sampled(option)?;
+    let saved = with_money(case, -more);
+    (saved != middle(case, range)).then(|| format!(" With solids as {words}, all year, it saves {saved}."))
 }
 
 /// `from 1 200 USD less to 3 400 USD more`.
@@ -206,7 +224,7 @@ pub fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
         Verdict::Open(share) => format!("not decided; it saves in {} of the draws", percent(share)),
     };
     let words = match study.takes_for_granted(than) {
-        Some(granted) => format!("{words}, if {granted}"),
+        Some(_) => format!("{words}, if that holds what it rests on"),
         None => words,
     };
     // What is worse than the site as it stands too has been told.

@@ -39,8 +39,16 @@ fn left(case: &Case) -> Option<String> {
     let unit = units::large_volume(case.facility.system);
     let left = ways.between(case.period.0, case.period.1);
     let points = discharge_ids(case).into_iter().filter(|id| !is_hauled(case, Node::Place(*id)));
-    let unbooked: usize = points.map(|id| days_without_volume(case, id)).sum();
-    let days = many(unbooked, "day");
+    let of_each: Vec<(PlaceId, usize)> =
+        points.map(|id| (id, days_without_volume(case, id))).filter(|of| of.1 > 0).collect();
+    let unbooked: usize = of_each.iter().map(|of| of.1).sum();
+    let days = match of_each.as_slice() {
+        [] | [_] => many(unbooked, "day"),
+        several => {
+            let each: Vec<String> = several.iter().map(|(id, days)| format!("{days} at {}", case.name(*id))).collect();
+            format!("{} ({})", many(unbooked, "day"), each.join(", "))
+        }
+    };
     let have = if unbooked == 1 { "has" } else { "have" };
     let known = Known { lacks: left.known.lacks || unbooked > 0, ..left.known };
     let amount = known.words(units::Unit { digits: unit.digits.min(2), ..unit });
@@ -53,7 +61,7 @@ fn left(case: &Case) -> Option<String> {
             format!("Left the site: {amount}, without {days} seen flowing or sampled of which no volume is known.")
         }
         (Some(amount), Some(lacking), _) => {
-            format!("Left the site: {amount}, without {lacking} ({days} seen flowing or sampled {have} no volume).")
+            format!("Left the site: {amount}, without {lacking}; {days} seen flowing or sampled {have} no volume.")
         }
     })
 }

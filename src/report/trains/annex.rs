@@ -80,7 +80,11 @@ fn stages(case: &TrainsCase<'_>, doc: &mut Document) {
 /// What became of a train that was run, in words.
 fn became(case: &TrainsCase<'_>, fate: &Fate) -> String {
     let open = fate.figures().map_or(&[][..], |of| of.open.as_slice());
-    let open: String = open.iter().map(|of| format!("; not decided: {}", of.words(&one_form))).collect();
+    let mut open: String = open.iter().map(|of| format!("; not decided: {}", of.words(&one_form))).collect();
+    if let Some(of) = fate.figures() {
+        open.extend(of.but.iter().map(|but| format!("; but {but}")));
+        open.extend(of.only_if.iter().map(|granted| format!("; only if {granted}")));
+    }
     let became = match fate {
         Fate::Unbeaten(_) | Fate::Refused(_) => "not beaten".to_owned(),
         Fate::Beaten(_, None) => "beaten by the site as it stands".to_owned(),

@@ -31,6 +31,8 @@ fn figures(of: &Figures) -> Value {
     out.insert("undecided".to_owned(), json!(of.undecided));
     let open: Vec<String> = of.open.iter().map(|of| of.words(&str::to_owned)).collect();
     out.insert("not_decided".to_owned(), json!(open));
+    out.insert("but".to_owned(), json!(of.but));
+    out.insert("only_if_nobody_has_shown".to_owned(), json!(of.only_if));
     let outside: Vec<&str> = of.outside.iter().map(|limit| limit.name.as_str()).collect();
     out.insert("predicted_outside".to_owned(), json!(outside));
     Value::Object(out)
@@ -75,6 +77,9 @@ pub fn found(case: &TrainsCase<'_>) -> Value {
         "not_by_money": found.not_by_money,
         "left_out": found.cut,
         "as_it_stands": figures(&found.stands),
+        "records_show": case.case.recorded.iter().map(|(name, outcome)| json!({
+            "limit": name, "outcome": outcome.words(),
+        })).collect::<Vec<_>>(),
         "as_it_stands_beaten_by": found.stands_beaten_by.and_then(|at| found.trains.get(at)).map(|train| &train.name),
         "trains": trains,
     })

@@ -5,6 +5,7 @@ use crate::compare::search::{Fate, Figures, Measure};
 use crate::compare::{AGREED, HARDLY, three};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures};
 use crate::report::case::at_log;
+use crate::report::case::limits as compare_limits;
 use crate::report::case::one_form;
 use crate::report::case::page::{first_capital, rate_words};
 use crate::report::case::tables::counted_dry;
@@ -168,7 +169,7 @@ fn answer(case: &TrainsCase<'_>) -> Text {
     if open.len() > MOST_AS_GOOD {
         text = text.plain("The annex has the others that are not decided. ");
     }
-    if !open.is_empty() {
+    if case.unbeaten().iter().any(|(_, of)| !of.open.is_empty()) {
         text = text.plain("A train that is not decided beats none that may be an answer. ");
     }
     let hardly = as_good_but_for(case);
@@ -322,11 +323,14 @@ fn picture(case: &TrainsCase<'_>, doc: &mut Document) {
         counted(trains.len(), "train"),
         measure_words(&case.found.measures)
     );
-    let open = if trains.iter().any(|(_, of)| !of.open.is_empty()) {
-        " With a question mark: not decided, by a limit."
-    } else {
-        ""
-    };
+    let any = |is: fn(&Figures) -> bool| trains.iter().any(|(_, of)| is(of));
+    let mut open = String::new();
+    if any(|of| !of.open.is_empty() || !of.but.is_empty()) {
+        open.push_str(" With a question mark: not decided by a limit, or not in all draws.");
+    }
+    if any(|of| of.only_if.is_some()) {
+        open.push_str(" With a star: only if what nobody has shown is so.");
+    }
     let caption = format!(
         "Trains that are not beaten, by their numbers in the table, and the site as it stands (now): all computed. Left and low is \
          good.{open}"
@@ -334,26 +338,35 @@ fn picture(case: &TrainsCase<'_>, doc: &mut Document) {
     doc.chart(chart, alt, caption);
 }
 
-/// A train's number, with a question mark where a limit leaves it not decided.
+/// A train's number, with a question mark where a limit leaves it not decided, in all draws or in some, and a star where it takes for
+/// granted what nobody has shown.
 fn mark(number: usize, of: &Figures) -> String {
-    if of.open.is_empty() { number.to_string() } else { format!("{number}?") }
+    let open = if of.open.is_empty() && of.but.is_empty() { "" } else { "?" };
+    let star = if of.only_if.is_some() { "*" } else { "" };
+    format!("{number}{open}{star}")
 }
 
-/// Trains in the list that a limit leaves not decided, and why: `Not decided: train 1, predicted outside of …`.
-fn not_decided(case: &TrainsCase<'_>) -> Vec<String> {
+/// Trains in the list of which something is told, by what it is: `train 1`, `trains 1, 3`.
+fn of_whom(case: &TrainsCase<'_>, told: &dyn Fn(&Figures) -> Option<String>) -> Vec<(String, String)> {
     let mut out: Vec<(String, Vec<String>)> = Vec::new();
-    for (at, (_, of)) in case.unbeaten().into_iter().enumerate().filter(|(_, (_, of))| !of.open.is_empty()) {
-        let words: Vec<String> = of.open.iter().map(|of| of.words(&one_form)).collect();
-        let (words, number) = (words.join("; "), (at + 1).to_string());
+    for (at, (_, of)) in case.unbeaten().into_iter().enumerate() {
+        let (Some(words), number) = (told(of), (at + 1).to_string()) else { continue };
         match out.iter_mut().find(|(known, _)| *known == words) {
             Some((_, numbers)) => numbers.push(number),
             None => out.push((words, vec![number])),
         }
     }
-    let told = |(words, numbers): (String, Vec<String>)| {
-        format!("Not decided: train{} {}: {words}.", if numbers.len() == 1 { "" } else { "s" }, numbers.join(", "))
-    };
-    out.into_iter().map(told).collect()
+    let whom = |of: &[String]| format!("train{} {}", if of.len() == 1 { "" } else { "s" }, of.join(", "));
+    out.into_iter().map(|(words, numbers)| (whom(&numbers), words)).collect()
+}
+
+/// Trains in the list that a limit leaves not decided, or that may be outside of one in few draws, and why.
+fn not_decided(case: &TrainsCase<'_>) -> Vec<String> {
+    let all = |words: Vec<String>| (!words.is_empty()).then(|| words.join("; "));
+    let open = of_whom(case, &|of| all(of.open.iter().map(|of| of.words(&one_form)).collect()));
+    let but = of_whom(case, &|of| all(of.but.clone()).filter(|_| of.open.is_empty()));
+    let open = open.into_iter().map(|(whom, words)| format!("Not decided: {whom}: {words}."));
+    open.chain(but.into_iter().map(|(whom, words)| format!("{}: {words}.", first_capital(&whom)))).collect()
 }
 
 fn table(case: &TrainsCase<'_>, doc: &mut Document) {
@@ -410,10 +423,33 @@ fn doubts(case: &TrainsCase<'_>) -> Vec<(String, Text)> {
         "It is a model".to_owned(),
         Text::from(
             "Every figure is computed from what is typed, also of the site as it stands; none is metered, and none shows that a \
-             limit is met. Trains are held by the middles of the draws alone: in how many draws one saves is told of a proposal. A train that looks good here is worth a trial with your water, and a case of its own: write it into \
+             limit is met. A train that looks good here is worth a trial with your water, and a case of its own: write it into \
              proposals/ and compare it.",
         ),
     )];
+    if let Some(words) = compare_limits::recorded(&case.case) {
+        rows.push(("The records".to_owned(), Text::from(words)));
+    }
+    let either = of_whom(case, &|of| {
+        let money = of.cell(Measure::Cost).spread().filter(|_| found.measures.contains(&Measure::Cost))?;
+        (money.low < 0.0 && money.high > 0.0).then(String::new)
+    });
+    if let Some((whom, _)) = either.first() {
+        rows.push((
+            "Money either way".to_owned(),
+            Text::from(format!(
+                "With {whom} the draws lie on both sides of nought: ranked by the middle, and not decided."
+            )),
+        ));
+    }
+    let granted: Vec<String> = of_whom(case, &|of| of.only_if.clone())
+        .into_iter()
+        .take(MOST_AS_GOOD)
+        .map(|(whom, words)| format!("{}: if {words}.", first_capital(&whom)))
+        .collect();
+    if !granted.is_empty() {
+        rows.push(("Nobody has shown".to_owned(), Text::from(granted.join(" "))));
+    }
     rows.extend(at_log::rows(&case.case).into_iter().filter(|_| found.not_by_money.is_empty()));
     let own: Vec<String> = typical(case);
     if !own.is_empty() {

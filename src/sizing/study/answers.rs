@@ -77,6 +77,7 @@ pub(super) fn answer_of(
         checks: demands.checks(&basin, &run),
         advice: demands.advice(&basin, &run),
         drawdown_m3_s: demands.drawdown_m3_s(&basin),
+        typed: AsTyped::as_it_is(basin),
         cures: Vec::new(),
         missed_as_typed: Vec::new(),
         smaller: Vec::new(),

@@ -117,7 +117,7 @@ impl Otherwise<'_> {
         let site = Site { facility, weather, ..self.runner.site };
         let reference = with_basin(facility, site.pond, self.runner.demands, &Version::of(*self.basin));
         let candidates = candidates(&reference, weather, self.timeline, site.period)?;
-        let runner = Runner { candidates: &candidates, site, ..*self.runner };
+        let runner = Runner { candidates: &candidates, site, known: None, ..*self.runner };
         Ok(runner.runs(&[*self.basin])?.first().copied().unwrap_or_default())
     }
 

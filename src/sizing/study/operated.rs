@@ -29,7 +29,7 @@ const WITHIN: [(f64, &str); 10] = [
 /// A part of a change.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Part {
-    /// `the drawdown at`.
+    /// `the drawdown’s `rate:` at`.
     pub what: &'static str,
     /// How much.
     pub amount: Amount,
@@ -113,7 +113,7 @@ impl Changes<'_> {
                 let si = up(rate * times, typing.flow_m3_s);
                 let place = drawdown.place.clone();
                 drawdown.rate = Some(Figure { si, text: String::new(), place });
-                parts.push(Part { what: "the drawdown at", amount: Amount::Flow(si) });
+                parts.push(Part { what: "the drawdown’s `rate:` at", amount: Amount::Flow(si) });
             }
             if operation.empties {
                 if drawdown.empties_hold || !holds {
@@ -206,7 +206,7 @@ impl Changes<'_> {
         let version = Version::of(*self.basin);
         let reference = with_basin(site.facility, site.pond, &with_drawdown(WITHIN[0]), &version);
         let compiled = candidates(&reference, site.weather, self.timeline, site.period)?;
-        let with_pump = Changes { runner: &Runner { candidates: &compiled, ..*self.runner }, ..*self };
+        let with_pump = Changes { runner: &Runner { candidates: &compiled, known: None, ..*self.runner }, ..*self };
         for (fill, empties) in [(false, false), (false, true), (true, false), (true, true)] {
             for within in WITHIN {
                 let demands = with_drawdown(within);

@@ -88,7 +88,15 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
     let reference = with_basin(site.facility, site.pond, &demands, &Version::of(basin));
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
     let unknown_days = basics.unknown_days;
-    let runner = Runner { site, demands: &demands, candidates: &candidates, uses: &uses, unknown_days, refused: &[] };
+    let runner = Runner {
+        site,
+        demands: &demands,
+        candidates: &candidates,
+        uses: &uses,
+        unknown_days,
+        refused: &[],
+        known: None,
+    };
     progress("trying what could be otherwise");
     let found = Found { basin, boxes: 0, simulated: 1, proved: true };
     let answer = answer_of(&runner, &grid, found, &basics, &timeline)?;
@@ -134,7 +142,7 @@ struct Reshaping<'a> {
     what: &'static str,
     most: f64,
     step: f64,
-    shape: &'a dyn Fn(f64) -> Basin,
+    shape: &'a (dyn Fn(f64) -> Basin + Sync),
 }
 
 /// Looks for what would make a pond do its duties.
@@ -161,7 +169,7 @@ impl Varied {
 }
 
 /// A change of a size, of demands as they are worked out.
-type OfSize<'a> = &'a dyn Fn(&Demands, f64) -> Option<Varied>;
+type OfSize<'a> = &'a (dyn Fn(&Demands, f64) -> Option<Varied> + Sync);
 
 /// What a site sends is worked out anew for a change so often, until it does its duties with it.
 const ANEW: usize = 4;
@@ -223,7 +231,7 @@ impl Changes<'_> {
         }
         let facility = self.facility_of(varied);
         let site = Site { facility: facility.as_ref().unwrap_or(self.runner.site.facility), ..self.runner.site };
-        let runner = Runner { demands, site, ..*self.runner };
+        let runner = Runner { demands, site, known: None, ..*self.runner };
         let run = runner.simulate(&[varied.version])?.into_iter().next().unwrap_or_default().0;
         Ok(Some(Held::of(demands, *basin, run)).filter(Held::does_all))
     }
@@ -237,23 +245,27 @@ impl Changes<'_> {
             let apart = (to - from).div_ceil(TRIED);
             let mut counts: Vec<u32> = (1..).map(|k| from + k * apart).take_while(|count| *count < to).collect();
             counts.push(to);
-            let mut first = None;
-            let mut before = from;
-            for count in counts {
-                let size = f64::from(count) * step;
-                let Some(tried) = change(demands, size) else { break };
-                if let Some(held) = self.makes_it(&tried)? {
-                    first = Some((count, size, held));
-                    break;
-                }
-                before = count;
-            }
-            let Some((count, size, held)) = first else { break };
-            found = Some((size, held));
+            let size = |count: u32| f64::from(count) * step;
+            let tried: Vec<(u32, Varied)> =
+                counts.into_iter().map_while(|count| Some((count, change(demands, size(count))?))).collect();
+            let makes_it = |(count, varied): &(u32, Varied)| match self.makes_it(varied) {
+                Ok(held) => held.map(|held| Ok((*count, held))),
+                Err(told) => Some(Err(told)),
+            };
+            let Some((count, held)) =
+                tried.par_iter().map(makes_it).find_first(Option::is_some).flatten().transpose()?
+            else {
+                break;
+            };
+            found = Some((size(count), held));
             if apart == 1 {
                 break;
             }
-            (from, to) = (before, count);
+            // The last before it that does not.
+            (from, to) = (
+                tried.iter().map(|(tried, _)| *tried).take_while(|tried| *tried < count).last().unwrap_or(from),
+                count,
+            );
         }
         Ok(found)
     }
@@ -281,7 +293,7 @@ impl Changes<'_> {
         what: &'static str,
         most: f64,
         step: f64,
-        shape: &dyn Fn(f64) -> Basin,
+        shape: &(dyn Fn(f64) -> Basin + Sync),
     ) -> Result<Change, Problems> {
         let change = |demands: &Demands, size: f64| {
             let basin = shape(size);

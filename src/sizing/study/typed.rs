@@ -2,8 +2,11 @@
 //!
 //! What a site sends to a pond is worked out with a pond in place, and a search must begin with some pond. The one that it
 //! finds may be sent a little more; and what is printed is rounded. So it is held as typed, as `--this` would, in both
-//! systems of units, so that both print the same pond; and where it then misses a duty, the search is made anew with what
-//! that pond is sent, or without that shape.
+//! systems of units; and where it then misses a duty, the search is made anew with what that pond is sent, or without that
+//! shape.
+//!
+//! Sides are rounded up, and then each is tried rounded down: it stays so where the pond does its duties with it. A shape is
+//! given up only where none of these roundings does them.
 
 use super::*;
 use crate::facility::model::UnitSystem;
@@ -12,9 +15,35 @@ use crate::sizing::site::typed_in;
 /// The search is made anew so often at the most.
 const MOST_ANEW: usize = 12;
 
+/// A pond found with the sizes that are typed for it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AsTyped {
+    /// In feet.
+    pub us: Basin,
+    /// In metres.
+    pub metric: Basin,
+}
+
+impl AsTyped {
+    /// A pond with the sizes that it has.
+    pub fn as_it_is(basin: Basin) -> Self {
+        Self { us: basin, metric: basin }
+    }
+
+    /// In one system of units.
+    pub fn of(&self, system: UnitSystem) -> Basin {
+        match system {
+            UnitSystem::Us => self.us,
+            UnitSystem::Metric => self.metric,
+        }
+    }
+}
+
 /// A pond chosen, with what it was chosen by.
 pub(super) struct Chosen {
     pub found: Found,
+    /// With the sizes that are typed.
+    pub typed: AsTyped,
     /// Whether it was looked for among ponds that their run keeps.
     pub keeps: bool,
     /// The grid it was found in.
@@ -34,6 +63,7 @@ pub(super) struct Asked<'a> {
     pub timeline: &'a Timeline,
     pub candidates: &'a Candidates<'a>,
     pub uses: &'a [PlaceId],
+    pub known: &'a Known,
 }
 
 impl Asked<'_> {
@@ -54,19 +84,21 @@ impl Asked<'_> {
             let terms = Terms { keeps, ..demands.terms };
             let of = Demands { terms, ..demands.clone() };
             let runner = self.runner(&of, &basics, &refused);
-            let typed = as_typed(&runner, self.timeline, &found.basin)?;
-            let missed_as_typed = typed.missed;
+            let to_type = ToType::of(&runner, &grid, self.timeline, &found.basin)?;
+            let (us, metric) = rayon::join(|| to_type.least(UnitSystem::Us), || to_type.least(UnitSystem::Metric));
+            let (us, metric) = (us?, metric?);
+            let missed_as_typed: Vec<Check> = us.missed.iter().chain(&metric.missed).copied().collect();
+            let typed = AsTyped { us: us.basin, metric: metric.basin };
             let holds = missed_as_typed.is_empty();
-            let chosen = Chosen { found, keeps, grid, demands: of, basics: basics.clone(), missed_as_typed };
+            let chosen = Chosen { found, typed, keeps, grid, demands: of, basics: basics.clone(), missed_as_typed };
             if holds {
                 return Ok(Ok(chosen));
             }
-            let (more, of_more) =
-                typed.asks.into_iter().fold((demands.needs.clone(), None), |(needs, of), (own, its)| {
-                    let more = at_least(&needs, &own, &found.basin, demands.cells);
-                    let of = if more == needs { of } else { Some(its) };
-                    (more, of)
-                });
+            let (more, of_more) = [us, metric].into_iter().fold((demands.needs.clone(), None), |(needs, of), held| {
+                let more = at_least(&needs, &held.needs, &found.basin, demands.cells);
+                let of = if more == needs { of } else { Some(held.basics) };
+                (more, of)
+            });
             match of_more {
                 Some(its) => {
                     demands.needs = more;
@@ -91,6 +123,7 @@ impl Asked<'_> {
             uses: self.uses,
             unknown_days: basics.unknown_days,
             refused,
+            known: Some(self.known),
         }
     }
 
@@ -127,39 +160,93 @@ impl Asked<'_> {
     }
 }
 
+/// A shape found, to be typed.
+struct ToType<'a> {
+    runner: &'a Runner<'a>,
+    grid: &'a Grid,
+    timeline: &'a Timeline,
+    basin: &'a Basin,
+    /// How it came out as it was found.
+    as_found: Vec<Check>,
+}
+
 /// How a shape comes out once it is typed.
-struct AsTyped {
+struct HeldAsTyped {
+    basin: Basin,
     /// Duties that it did as found and does not do as typed.
     missed: Vec<Check>,
     /// What the site then sends, and what that was worked out from.
-    asks: Vec<(Needs, Basics)>,
+    needs: Needs,
+    basics: Basics,
 }
 
-fn as_typed(runner: &Runner, timeline: &Timeline, basin: &Basin) -> Result<AsTyped, Problems> {
-    let does = |check: &Check| matches!(check.comes, Comes::Done | Comes::TooFewYears);
-    let as_found = runner.checks(std::slice::from_ref(basin))?.into_iter().next().unwrap_or_default();
-    let mut all = AsTyped { missed: Vec::new(), asks: Vec::new() };
-    let mut held: Vec<Basin> = Vec::new();
-    for system in [UnitSystem::Us, UnitSystem::Metric] {
-        let printed = basin.printed(system);
-        // Sides that are round in one system are the same pond in both.
-        if held.contains(&printed) {
-            continue;
-        }
-        held.push(printed);
-        let facility = typed_in(runner.site.facility, runner.site.pond, runner.demands, basin, system);
-        let site = Site { facility: &facility, ..runner.site };
-        let Some(pond) = pond_of(&facility, site.pond) else { continue };
-        let (own, basics) = demands(site, &runner.demands.duties, pond, printed, timeline, &Problems::new())?;
-        let own = Demands { terms: Terms { stands: true, keeps: false }, ..own };
-        let checks = Runner { site, demands: &own, ..*runner }.checks(&[printed])?;
-        let did = |duty: Duty| as_found.iter().any(|check| check.duty == duty && does(check));
-        let missed = checks.into_iter().flatten().filter(|check| !does(check) && did(check.duty));
-        all.missed.extend(missed);
-        all.asks.push((own.needs, basics));
-    }
-    Ok(all)
+fn does(check: &Check) -> bool {
+    matches!(check.comes, Comes::Done | Comes::TooFewYears)
 }
+
+impl<'a> ToType<'a> {
+    fn of(runner: &'a Runner, grid: &'a Grid, timeline: &'a Timeline, basin: &'a Basin) -> Result<Self, Problems> {
+        let as_found = runner.checks(std::slice::from_ref(basin))?.into_iter().next().unwrap_or_default();
+        Ok(Self { runner, grid, timeline, basin, as_found })
+    }
+
+    /// The shape with the least sizes that can be typed for it and that it does its duties with; with all of them rounded
+    /// up where no rounding does them.
+    fn least(&self, system: UnitSystem) -> Result<HeldAsTyped, Problems> {
+        let needs = &self.runner.demands.needs;
+        let mut held = self.held(system, self.basin.printed(system))?;
+        // Where more is sent than was taken, another pond is to be found first.
+        let is_sent_more = at_least(needs, &held.needs, self.basin, self.runner.demands.cells) != *needs;
+        if !held.missed.is_empty() && is_sent_more {
+            return Ok(held);
+        }
+        for side in SIDES {
+            let Some(less) = self.rounded_down(&held.basin, side, system) else { continue };
+            let tried = self.held(system, less)?;
+            if tried.missed.is_empty() {
+                held = tried;
+            }
+        }
+        Ok(held)
+    }
+
+    /// A shape with one side rounded down; none where it is no smaller then, or breaks a rule of the plot.
+    fn rounded_down(&self, typed: &Basin, side: Side, system: UnitSystem) -> Option<Basin> {
+        let mut less = *typed;
+        side(&mut less, &self.basin.rounded_down(system));
+        let fits = less.shape().is_some()
+            && (self.grid.is_long_enough(less.length_m, less.width_m)
+                || !self.grid.is_long_enough(typed.length_m, typed.width_m))
+            && self.grid.is_wide_enough(less.depth_m, less.length_m, less.width_m);
+        (less != *typed && fits).then_some(less)
+    }
+
+    fn held(&self, system: UnitSystem, printed: Basin) -> Result<HeldAsTyped, Problems> {
+        let runner = self.runner;
+        let facility = typed_in(runner.site.facility, runner.site.pond, runner.demands, (self.basin, &printed), system);
+        let site = Site { facility: &facility, ..runner.site };
+        let Some(pond) = pond_of(&facility, site.pond) else {
+            let problems = Problems::new();
+            problems.add(Problem::error(&facility.place, "the place to be sized is no pond"));
+            return Err(problems);
+        };
+        let (own, basics) = demands(site, &runner.demands.duties, pond, printed, self.timeline, &Problems::new())?;
+        let own = Demands { terms: Terms { stands: true, keeps: false }, ..own };
+        let checks = Runner { site, demands: &own, known: None, ..*runner }.checks(&[printed])?;
+        let did = |duty: Duty| self.as_found.iter().any(|check| check.duty == duty && does(check));
+        let missed = checks.into_iter().flatten().filter(|check| !does(check) && did(check.duty)).collect();
+        Ok(HeldAsTyped { basin: printed, missed, needs: own.needs, basics })
+    }
+}
+
+/// Takes one size of another shape.
+type Side = fn(&mut Basin, &Basin);
+/// The sizes that are rounded, in the order in which less of each is tried.
+const SIDES: [Side; 3] = [
+    |of, other| of.length_m = other.length_m,
+    |of, other| of.width_m = other.width_m,
+    |of, other| of.depth_m = other.depth_m,
+];
 
 /// Of what two ponds are sent, the more.
 fn at_least(one: &Needs, other: &Needs, basin: &Basin, cells: u32) -> Needs {

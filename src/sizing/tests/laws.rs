@@ -114,6 +114,7 @@ impl Question {
                 ],
                 settling_m_s: vec![2e-4, 2e-6],
                 wet_m3_per_kg: vec![0.008, 0.012],
+                ..SludgeInflow::default()
             }),
             ..Needs::default()
         };
