@@ -158,9 +158,11 @@ fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
             lines.append(&mut list);
             continue;
         }
+        // The last keeps what the number has before its figures: `B23-0150 to B23-1260`.
+        let prefix = stem.rsplit(' ').next().unwrap_or_default().to_owned();
         let words = match (list.first(), list.last()) {
             (Some((a, _)), Some((b, _))) if !stem.is_empty() => {
-                format!("{stem}{} to {}", a.get(stem.len()..).unwrap_or(""), tail(b))
+                format!("{stem}{} to {prefix}{}", a.get(stem.len()..).unwrap_or(""), tail(b))
             }
             _ => format!("{} papers", list.len()),
         };
@@ -239,8 +241,8 @@ mod tests {
             let piles = papers.iter().map(|paper| ((*paper).to_owned(), pile())).collect();
             shorten(piles).into_iter().map(|(words, _)| words).collect()
         };
-        assert_eq!(of(&["ticket W1290", "ticket W1270", "ticket W1380"]), ["ticket W1270 to 1380"]);
-        assert_eq!(of(&["certificate C-2207", "certificate C-2208"]), ["certificate C-2207 to 2208"]);
+        assert_eq!(of(&["ticket W1290", "ticket W1270", "ticket W1380"]), ["ticket W1270 to W1380"]);
+        assert_eq!(of(&["certificate C-2207", "certificate C-2208"]), ["certificate C-2207 to C-2208"]);
         assert_eq!(of(&["sheet 24-9", "sheet 24-10", "sheet 25-1"]), ["sheet 24-9 to 25-1"]);
         assert_eq!(of(&["blue book"]), ["blue book"]);
     }

@@ -409,6 +409,7 @@ fn why_no_volume(case: &Case, id: PlaceId, seen: usize) -> &'static str {
     match (water.basis.iter().any(|of| of.has(Bits::UNKNOWN)), seen) {
         (true, _) => "what the ledger moves there depends on what is not known",
         (false, 1) => "the computation moves no water there that day",
+        (false, _) if days_without_volume(case, id) == seen => "the computation moves no water there on any of them",
         (false, _) => "the computation moves no water there on most of them",
     }
 }

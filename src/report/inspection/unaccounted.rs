@@ -12,16 +12,44 @@ use crate::report::units;
 /// Most places in the table; the others are summed.
 const MOST_PLACES: usize = 12;
 
-/// Writes the section; nothing where no reading met a computed figure.
-pub fn write(case: &Case, doc: &mut Document) {
+/// The anchor of the section.
+pub const ANCHOR: &str = "unaccounted by place";
+
+/// The share of all that is short or over from which it is nearly all at one place.
+const NEARLY_ALL: f64 = 0.75;
+
+/// Whether the section tells of any place.
+pub fn is_told(case: &Case) -> bool {
+    !told(case).is_empty()
+}
+
+/// The place at which nearly all is short or over, if there is one.
+pub fn mostly_at<'a>(case: &Case<'a>) -> Option<&'a str> {
+    let found = told(case);
+    let size = |sum: &Sum| sum.missing + sum.turned_up;
+    let all: f64 = found.iter().map(|(_, sum)| size(sum)).sum();
+    let (id, most) = found.first()?;
+    let known = found.iter().all(|(_, sum)| !sum.known.has(Bits::UNKNOWN));
+    (known && size(most) >= NEARLY_ALL * all).then(|| case.name(*id))
+}
+
+/// The places of which something is told, the largest first.
+fn told(case: &Case) -> Vec<(PlaceId, Sum)> {
     let mut found = by_place(case);
     let unit = units::volume(case.facility.system);
     found.retain(|(_, sum)| unit.of(sum.missing.max(sum.turned_up)) >= 0.5);
+    found.sort_by(|a, b| (b.1.missing + b.1.turned_up).total_cmp(&(a.1.missing + a.1.turned_up)));
+    found
+}
+
+/// Writes the section; nothing where no reading met a computed figure.
+pub fn write(case: &Case, doc: &mut Document) {
+    let found = told(case);
+    let unit = units::volume(case.facility.system);
     if found.is_empty() {
         return;
     }
-    doc.heading(3, "Unaccounted by place");
-    found.sort_by(|a, b| (b.1.missing + b.1.turned_up).total_cmp(&(a.1.missing + a.1.turned_up)));
+    doc.anchored(3, "Unaccounted by place", ANCHOR);
     let mut table = Table::new(vec![
         Column::words("Place"),
         Column::figures("Short", unit.name),
