@@ -26,7 +26,15 @@ pub struct AccountLine {
 impl AccountLine {
     /// A line with its basis.
     pub fn new(name: impl Into<String>, amount: f64, basis: Basis) -> Self {
-        Self { name: name.into(), amount, basis: Some(basis), unaccounted: false, known: true, lacks: false, told_at: None }
+        Self {
+            name: name.into(),
+            amount,
+            basis: Some(basis),
+            unaccounted: false,
+            known: true,
+            lacks: false,
+            told_at: None,
+        }
     }
 
     /// The unaccounted line.

@@ -3,6 +3,7 @@
 
 use chrono::NaiveDate;
 
+use crate::balance::FindingKind as Shortage;
 use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Document, OutcomeForm, Text};
 use crate::report::cautions;
@@ -187,6 +188,7 @@ fn to_do(case: &Case, doc: &mut Document) {
     not_shown(case, &mut rows);
     not_said(case, &mut rows);
     gaps(case, &mut rows);
+    not_enough(case, &mut rows);
     if rows.is_empty() {
         return;
     }
@@ -399,6 +401,30 @@ fn gaps(case: &Case, rows: &mut Vec<(String, Text)>) {
     if !gaps.is_empty() {
         rows.push(("Gaps".to_owned(), Text::from(format!("Not to be made up now: {}.", gaps.join("; ")))));
     }
+}
+
+/// Places that had not what they need by the computation: water asked for and not there, filters that cannot keep up.
+fn not_enough(case: &Case, rows: &mut Vec<(String, Text)>) {
+    if water_year::rain_is_not_known(case) {
+        return;
+    }
+    let graver = [Shortage::Shortfall, Shortage::CannotKeepUp, Shortage::WashLock].map(Shortage::words);
+    let mut found: Vec<&Finding> = case
+        .findings
+        .iter()
+        .filter(|one| one.kind == FindingKind::Facility && graver.iter().any(|kind| one.id.ends_with(kind)))
+        .collect();
+    found.sort_by_key(|one| std::cmp::Reverse(one.n));
+    let words: Vec<&str> =
+        found.iter().take(FEW_OVERDUE).filter_map(|one| Some(one.sentences.first()?.trim_end_matches('.'))).collect();
+    if words.is_empty() {
+        return;
+    }
+    let more = match found.len().saturating_sub(FEW_OVERDUE) {
+        0 => String::new(),
+        more => format!(" {more} more like these are in the annex."),
+    };
+    rows.push(("Not enough".to_owned(), Text::from(format!("By the computation: {}.{more}", words.join("; ")))));
 }
 
 /// What is due at several places in the same way, together: in the order of the first of each.

@@ -62,7 +62,9 @@ pub fn write(case: &Case, doc: &mut Document) {
     let cells = |sum: &Sum| {
         let cell = |m3: f64| match basis(sum.known) {
             None if sum.known.has(Bits::UNKNOWN) => Cell::words("not shown"),
-            Some(known) if unit.of(m3.abs()) >= 0.5 => Cell::figure(unit.of(m3), unit.digits, known),
+            Some(known) if unit.of(m3.abs()) >= 0.5 * 10_f64.powi(-i32::from(unit.digits)) => {
+                Cell::figure(unit.of(m3), unit.digits, known)
+            }
             _ => Cell::nothing(),
         };
         [cell(sum.missing), cell(sum.turned_up), cell(sum.missing - sum.turned_up)]

@@ -379,12 +379,28 @@ fn washes(case: &Case) -> Option<String> {
         if totals.wash_water.water_basis.has(balance::Basis::UNKNOWN) {
             return Some("Wash and rinse water is not shown: it depends on what is not known.".to_owned());
         }
-        let Some(known) = basis(totals.wash_water.water_basis).filter(|_| water > 0.0) else { continue };
-        let word = known.word();
-        match by_word.iter_mut().find(|(other, _)| *other == word) {
-            Some((_, sum)) => *sum += water,
-            None => by_word.push((word, water)),
+        if water <= 0.0 {
+            continue;
         }
+        // Day by day: one that no reading covers does not make a year of readings computed.
+        for purpose in [Purpose::WashWater, Purpose::RinseWater] {
+            let from = Some(Node::Place(filter.place));
+            let series = case.ledger.series(&Watch::Water(Selector { from, to: None, purpose: Some(purpose) }));
+            for day in case.ledger.days_between(case.period.0, case.period.1) {
+                let of = series.values.get(day).copied().zip(series.basis.get(day).and_then(|of| basis(*of)));
+                let Some((water, known)) = of.filter(|(water, _)| *water > 0.0) else { continue };
+                let word = known.word();
+                match by_word.iter_mut().find(|(other, _)| *other == word) {
+                    Some((_, sum)) => *sum += water,
+                    None => by_word.push((word, water)),
+                }
+            }
+        }
+    }
+    // What rounds to nothing is no part worth a word.
+    let printed = |m3: f64| units::large_volume(case.facility.system).of(m3) >= 0.005;
+    if by_word.iter().any(|(_, m3)| printed(*m3)) {
+        by_word.retain(|(_, m3)| printed(*m3));
     }
     if events == 0 && by_word.is_empty() {
         return None;

@@ -157,7 +157,11 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
             let run: Vec<NaiveDate> = each_day(from, to).collect();
             let lacks: Vec<(&str, bool, Vec<NaiveDate>)> =
                 ways.iter().map(|(name, counted)| (name.as_str(), *counted, run.clone())).collect();
-            out.windows.push(without_figure(Window::new(from, to), Outcome::NotShown, uncounted(&lacks, water.scene.case.as_of)));
+            out.windows.push(without_figure(
+                Window::new(from, to),
+                Outcome::NotShown,
+                uncounted(&lacks, water.scene.case.as_of),
+            ));
         }
     }
     out
