@@ -17,7 +17,7 @@ pub struct AccountLine {
     pub unaccounted: bool,
     /// Whether the amount is known; where not, it stands as `not known` and the amount is 0.
     pub known: bool,
-    /// Whether days are left out of the amount: it stands as `at least 8 555`.
+    /// Whether days are left out of the amount: it stands as `≥ 8 555`.
     pub lacks: bool,
     /// The heading under which more is told of it: its page stands after the name.
     pub told_at: Option<String>,
@@ -52,7 +52,7 @@ impl AccountLine {
         Self { lacks: true, ..self }
     }
 
-    /// The amount as it is set: grouped digits, `at least` where days are left out, or `not known`; nothing where
+    /// The amount as it is set: grouped digits, `≥` where days are left out, or `not known`; nothing where
     /// nothing was compared.
     pub fn figure(&self, digits: u8) -> String {
         match (self.known, self.unaccounted) {
@@ -89,7 +89,7 @@ pub struct WaterAccount {
 }
 
 impl WaterAccount {
-    /// A total as it is set: `at least` what is known where one of its lines is not known whole, `not shown` where none
+    /// A total as it is set: `≥` what is known where one of its lines is not known, `not shown` where none
     /// is. What is unaccounted is no part of what is known: it is the rest.
     pub fn total(&self, lines: &[AccountLine], total: f64) -> String {
         if !is_open(lines) {
@@ -100,13 +100,13 @@ impl WaterAccount {
     }
 }
 
-/// Whether a total of these lines lacks something.
+/// Whether a total of these lines lacks something. What days without a volume let out is in what is unaccounted.
 pub fn is_open(lines: &[AccountLine]) -> bool {
-    lines.iter().any(|line| (!line.known || line.lacks) && !line.unaccounted)
+    lines.iter().any(|line| !line.known && !line.unaccounted)
 }
 
 fn at_least(amount: f64, digits: u8) -> String {
-    format!("at least {}", figures::number(amount, digits))
+    format!("≥{}{}", figures::TIE, figures::number(amount, digits))
 }
 
 #[cfg(test)]
@@ -121,9 +121,9 @@ mod tests {
         let of = |lines: &[AccountLine]| account.total(lines, lines.iter().map(|line| line.amount).sum());
         assert_eq!(of(&[line(5.0), rest()]), "8");
         assert_eq!(of(&[line(5.0), rest().not_known()]), "5");
-        assert_eq!(of(&[line(5.0).lacking(), rest()]), "at least 5");
-        assert_eq!(of(&[line(5.0), line(7.0).not_known(), rest()]), "at least 5");
+        assert_eq!(of(&[line(5.0).lacking(), rest()]), "8");
+        assert_eq!(of(&[line(5.0), line(7.0).not_known(), rest()]), "≥\u{a0}5");
         assert_eq!(of(&[line(7.0).not_known(), rest()]), "not shown");
-        assert_eq!(line(5.0).lacking().figure(0), "at least 5");
+        assert_eq!(line(5.0).lacking().figure(0), "≥\u{a0}5");
     }
 }

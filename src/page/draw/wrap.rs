@@ -225,18 +225,37 @@ fn parted_at(signs: &[Sign], unit: &Unit, i: usize, room: f32) -> Option<(usize,
     let width = |at: usize| unit.width - signs.get(at..i).unwrap_or(&[]).iter().map(|sign| sign.width).sum::<f32>();
     let fits = |at: &usize| width(*at) + hyphen <= room && end - at >= 3;
     let mut places = (from..=i).rev().filter(fits);
-    let good = places.clone().take(8).find(|at| !vowel(*at) && vowel(at + 1) && !is_one_sound(signs, *at));
+    let good = places.clone().take(8).find(|at| {
+        let begins = vowel(at + 1) || (is_pair(signs, *at, BEGIN_TOGETHER) && vowel(at + 2));
+        let parts = is_pair(signs, at - 1, ONE_SOUND) || is_pair(signs, at - 1, BEGIN_TOGETHER);
+        !vowel(*at) && begins && !parts
+    });
     good.or_else(|| places.next()).map(|at| (at, hyphen))
 }
 
-/// Whether the letter at `at` is the second half of one sound written with two: `flä-chen`, and never `fläc-hen`.
-fn is_one_sound(signs: &[Sign], at: usize) -> bool {
+/// Whether the letters at `at` and after it are one of these pairs.
+fn is_pair(signs: &[Sign], at: usize, pairs: &[(char, char)]) -> bool {
     let letter = |at: usize| signs.get(at).and_then(|sign| sign.c.to_lowercase().next());
-    let pair = at.checked_sub(1).and_then(letter).zip(letter(at));
-    pair.is_some_and(|pair| ONE_SOUND.contains(&pair))
+    letter(at).zip(letter(at + 1)).is_some_and(|pair| pairs.contains(&pair))
 }
 
-/// Letters that stand for one sound together.
+/// Letters that begin a syllable together: `stell-fläche`, and never `stellf-läche`.
+const BEGIN_TOGETHER: &[(char, char)] = &[
+    ('f', 'l'),
+    ('f', 'r'),
+    ('b', 'l'),
+    ('b', 'r'),
+    ('p', 'l'),
+    ('p', 'r'),
+    ('g', 'l'),
+    ('g', 'r'),
+    ('k', 'l'),
+    ('k', 'r'),
+    ('d', 'r'),
+    ('t', 'r'),
+];
+
+/// Letters that stand for one sound together: `flä-chen`, and never `fläc-hen`.
 const ONE_SOUND: &[(char, char)] = &[
     ('c', 'h'),
     ('c', 'k'),
@@ -249,7 +268,6 @@ const ONE_SOUND: &[(char, char)] = &[
     ('c', 'z'),
     ('r', 'z'),
     ('d', 'z'),
-    ('l', 'l'),
 ];
 
 /// Vowels of the scripts that the fonts have.
@@ -349,6 +367,7 @@ mod tests {
         };
         assert_eq!(words("Regenwasserrückhaltebecken", 80.0), ["Regenwasserrück-", "haltebecken"]);
         assert_eq!(words("Containerstellflächenentwässerung", 86.0), ["Containerstellflä-", "chenentwässerung"]);
+        assert_eq!(words("Containerstellfläche", 78.0), ["Containerstell-", "fläche"]);
         assert_eq!(words("Sandfilter", 80.0), ["Sandfilter"]);
         assert_eq!(words("clipboard.xlsx.map.yaml", 80.0), ["clipboard.xlsx.map.", "yaml"]);
         let path = words("b3f1d0c4aa97e5d1b3f1d0c4aa97e5d1", 80.0);

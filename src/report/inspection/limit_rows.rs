@@ -34,9 +34,10 @@ fn groups<'a>(limits: &[&'a Finding]) -> Vec<Vec<&'a Finding>> {
         outcome if outcome.is_exceeded() => 0,
         Outcome::PredictedOutside => 1,
         Outcome::Undecided => 2,
-        Outcome::NotShown if !is_bare(finding) => 3,
-        Outcome::NotShown => 4,
-        _ => 5,
+        Outcome::NotShown if finding.beside.is_some() => 3,
+        Outcome::NotShown if !is_bare(finding) => 4,
+        Outcome::NotShown => 5,
+        _ => 6,
     };
     let mut ordered = limits.to_vec();
     ordered.sort_by_key(|finding| rank(finding));

@@ -408,23 +408,24 @@ fn not_enough(case: &Case, rows: &mut Vec<(String, Text)>) {
     if water_year::rain_is_not_known(case) {
         return;
     }
-    let graver = [Shortage::Shortfall, Shortage::CannotKeepUp, Shortage::WashLock].map(Shortage::words);
-    let mut found: Vec<&Finding> = case
-        .findings
-        .iter()
-        .filter(|one| one.kind == FindingKind::Facility && graver.iter().any(|kind| one.id.ends_with(kind)))
+    // Of each kind the place with the most days, and how many others there are.
+    let words: Vec<String> = [Shortage::CannotKeepUp, Shortage::WashLock, Shortage::Shortfall]
+        .into_iter()
+        .filter_map(|kind| {
+            let found = of(case, FindingKind::Facility, Outcome::NotShown).filter(|one| one.id.ends_with(kind.words()));
+            let found: Vec<&Finding> = found.collect();
+            let worst = found.iter().rev().max_by_key(|one| one.n)?;
+            let sentence = worst.sentences.first()?.trim_end_matches('.');
+            Some(match found.len() - 1 {
+                0 => sentence.to_owned(),
+                others => format!("{sentence} (and so {})", many(others, "other place")),
+            })
+        })
         .collect();
-    found.sort_by_key(|one| std::cmp::Reverse(one.n));
-    let words: Vec<&str> =
-        found.iter().take(FEW_OVERDUE).filter_map(|one| Some(one.sentences.first()?.trim_end_matches('.'))).collect();
     if words.is_empty() {
         return;
     }
-    let more = match found.len().saturating_sub(FEW_OVERDUE) {
-        0 => String::new(),
-        more => format!(" {more} more like these are in the annex."),
-    };
-    rows.push(("Not enough".to_owned(), Text::from(format!("By the computation: {}.{more}", words.join("; ")))));
+    rows.push(("Not enough".to_owned(), Text::from(format!("By the computation: {}.", words.join("; ")))));
 }
 
 /// What is due at several places in the same way, together: in the order of the first of each.

@@ -15,7 +15,7 @@ const MOST_PLACES: usize = 12;
 /// The anchor of the section.
 pub const ANCHOR: &str = "unaccounted by place";
 
-/// The share of all that is short or over from which it is nearly all at one place.
+/// The share of the nets of all places from which it is nearly all at one place.
 const NEARLY_ALL: f64 = 0.75;
 
 /// Whether the section tells of any place.
@@ -23,14 +23,14 @@ pub fn is_told(case: &Case) -> bool {
     !told(case).is_empty()
 }
 
-/// The place at which nearly all is short or over, if there is one.
+/// The place at which nearly all of the net is, if there is one.
 pub fn mostly_at<'a>(case: &Case<'a>) -> Option<&'a str> {
     let found = told(case);
-    let size = |sum: &Sum| sum.missing + sum.turned_up;
+    let size = |sum: &Sum| (sum.missing - sum.turned_up).abs();
     let all: f64 = found.iter().map(|(_, sum)| size(sum)).sum();
-    let (id, most) = found.first()?;
+    let (id, most) = found.iter().max_by(|a, b| size(&a.1).total_cmp(&size(&b.1)))?;
     let known = found.iter().all(|(_, sum)| !sum.known.has(Bits::UNKNOWN));
-    (known && size(most) >= NEARLY_ALL * all).then(|| case.name(*id))
+    (known && all > 0.0 && size(most) >= NEARLY_ALL * all).then(|| case.name(*id))
 }
 
 /// The places of which something is told, the largest first.

@@ -387,7 +387,11 @@ fn washes(case: &Case) -> Option<String> {
             let from = Some(Node::Place(filter.place));
             let series = case.ledger.series(&Watch::Water(Selector { from, to: None, purpose: Some(purpose) }));
             for day in case.ledger.days_between(case.period.0, case.period.1) {
-                let of = series.values.get(day).copied().zip(series.basis.get(day).and_then(|of| basis(*of)));
+                let of = series
+                    .values
+                    .get(day)
+                    .copied()
+                    .zip(series.basis.get(day).and_then(|of| basis(of.of_total(series.values.len()))));
                 let Some((water, known)) = of.filter(|(water, _)| *water > 0.0) else { continue };
                 let word = known.word();
                 match by_word.iter_mut().find(|(other, _)| *other == word) {
