@@ -78,14 +78,7 @@ fn ranges(run: &Run, findings: &[Finding], members: &Members, list: &mut Vec<(St
             continue;
         };
         if finding.outcome != Outcome::Undecided {
-            list.push((
-                finding.name.clone(),
-                format!(
-                    "no range typed changes this outcome: it is {} in each of {} draws from all of them.",
-                    finding.outcome,
-                    figures.len()
-                ),
-            ));
+            list.push((finding.name.clone(), settled_by_records(finding, figures.len())));
             continue;
         }
         let mut followed: Vec<(f64, &str, &str)> = keys
@@ -110,6 +103,20 @@ fn ranges(run: &Run, findings: &[Finding], members: &Members, list: &mut Vec<(St
             ));
         }
     }
+}
+
+/// What would show a limit whose draws all agree: no narrower range, and a record of it.
+fn settled_by_records(finding: &Finding, draws: usize) -> String {
+    let record = match finding.how_many.as_str() {
+        "no meter" => "A meter there, read every day, would show it",
+        _ => "Samples would show it",
+    };
+    let counted = finding.sentences.iter().find(|it| it.starts_with("Computed outside"));
+    let counted = counted.map_or_else(String::new, |it| format!(" {it}"));
+    format!(
+        "{record}; a narrower range would not, as it is {} in each of {draws} draws from all ranges typed.{counted}",
+        finding.outcome
+    )
 }
 
 /// Pearson's correlation; 0 where either does not vary.

@@ -238,8 +238,10 @@ fn drawn(site: Site<'_>, id: PlaceId, name: String, kind: &PlaceKind, unit: Unit
             place = place.mark(sign, words, figures::number(unit.of(amount.water_m3), unit.digits), known);
         }
     }
-    let came = site.ledger.amount(from, to, |way| way.from == Node::Unaccounted && way.to == here);
-    let went = site.ledger.amount(from, to, |way| way.from == here && way.to == Node::Unaccounted);
+    // With its sludge, as in the tables: one net for a place.
+    let at = |node: Node| node == here || node == Node::Sludge(id);
+    let came = site.ledger.amount(from, to, |way| way.from == Node::Unaccounted && at(way.to));
+    let went = site.ledger.amount(from, to, |way| at(way.from) && way.to == Node::Unaccounted);
     // As in the tables: short where the balance has water that no record shows.
     let missing = went.water_m3 - came.water_m3;
     if shown(missing) {

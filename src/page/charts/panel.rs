@@ -111,9 +111,9 @@ pub fn draw(canvas: &mut dyn Canvas, axis: &Axis, panel: &Panel, frame: &Frame, 
         let zero = plot.y(0.0);
         canvas.line(&[at(frame.left, zero), at(frame.right, zero)], Pen::ink(0.6));
     }
-    limits(canvas, panel, &plot);
+    let beside = limits(canvas, panel, &plot);
     labels(canvas, panel, &plot, named);
-    names(canvas, panel, &plot);
+    names(canvas, panel, &plot, beside);
 }
 
 /// The name of each thing beside its point, where there is room: things that lie on one another are named together.
@@ -382,7 +382,10 @@ fn missing(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
     canvas.set(at(plot.frame.right + 6.0, plot.bottom + 7.0), "no record", kind, Anchor::Start);
 }
 
-fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
+/// Draws the limits, each with its words at its line where no data are; those that find no such room are given back, to
+/// stand beside the plot.
+fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) -> Vec<(f32, String)> {
+    let mut beside = Vec::new();
     let kind = Type::plain(SMALL).colour(INK);
     let mut taken: Vec<Area> = Vec::new();
     let marks = if panel.limits.is_empty() { Vec::new() } else { marks(panel, plot) };
@@ -400,8 +403,8 @@ fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
         let width = kind.width(&words) + 4.0;
         let left = plot.frame.left + 6.0;
         let slack = (plot.frame.right - 4.0 - width - left).max(0.0);
-        // The first clear spot along the line, above it or below; where none is clear, the one over the fewest data.
-        let mut best: Option<(usize, Area)> = None;
+        // The first clear spot along the line, above it or below.
+        let mut clear: Option<Area> = None;
         for share in [0.0_f32, 1.0, 0.5, 0.25, 0.75, 0.125, 0.375, 0.625, 0.875] {
             for spot_y in [y - 10.5, y + 1.5] {
                 let area = Area { x: left + slack * share, y: spot_y, width, height: 9.0 };
@@ -409,24 +412,20 @@ fn limits(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
                 if !inside || taken.iter().any(|other| other.meets(&area)) {
                     continue;
                 }
-                let hits = marks.iter().filter(|mark| mark.meets(&area)).count();
-                if best.as_ref().is_none_or(|(held, _)| hits < *held) {
-                    best = Some((hits, area));
+                if clear.is_none() && !marks.iter().any(|mark| mark.meets(&area)) {
+                    clear = Some(area);
                 }
             }
         }
-        let (hits, area) = best.unwrap_or((
-            1,
-            Area { x: left, y: if y - 10.5 < plot.top { y + 1.5 } else { y - 10.5 }, width, height: 9.0 },
-        ));
-        // Words over a line can't be read; a bar is told by its top, which the words leave.
-        let bars = panel.series.iter().any(|series| matches!(series.mark, Mark::Bars | Mark::Stacked));
-        if hits == 0 || !bars {
-            canvas.block(area, WHITE);
-        }
+        let Some(area) = clear else {
+            beside.push((y, limit.words.clone()));
+            continue;
+        };
+        canvas.block(area, WHITE);
         canvas.set(at(area.x + 2.0, area.y + 7.3), &words, kind, Anchor::Start);
         taken.push(area);
     }
+    beside
 }
 
 /// What the data of a panel cover.
@@ -464,11 +463,11 @@ fn marks(panel: &Panel, plot: &Plot<'_>) -> Vec<Area> {
     marks
 }
 
-fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
+fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>, beside: Vec<(f32, String)>) {
     let barred = panel.series.iter().filter(|s| matches!(s.mark, Mark::Bars | Mark::Stacked)).count() > 1;
     let x = plot.frame.right + 6.0;
     let mut stacked = 0.0;
-    let mut wanted: Vec<(f32, &Series)> = panel
+    let named: Vec<(f32, Option<&Series>, String)> = panel
         .series
         .iter()
         .filter(|series| !series.name.is_empty())
@@ -481,18 +480,18 @@ fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
             } else {
                 plot.y(value)
             };
-            (y, series)
+            (y, Some(series), series.name.clone())
         })
         .collect();
+    let mut wanted: Vec<(f32, Option<&Series>, String)> =
+        named.into_iter().chain(beside.into_iter().map(|(y, words)| (y, None, words))).collect();
     wanted.sort_by(|a, b| a.0.total_cmp(&b.0));
     let indent = if barred { 14.0 } else { 0.0 };
     let room = plot.frame.end - x - indent;
-    let blocks: Vec<(f32, &Series, Vec<String>)> = wanted
+    let blocks: Vec<(f32, Option<&Series>, Vec<String>)> = wanted
         .into_iter()
-        .map(|(y, series)| {
-            let colour = if series.hue == Hue::Straw { INK } else { hue(series.hue) };
-            let kind = Type::plain(SMALL).colour(colour);
-            let lines = wrap(&Text::from(&series.name), kind, room)
+        .map(|(y, series, words)| {
+            let lines = wrap(&Text::from(&words), Type::plain(SMALL), room)
                 .into_iter()
                 .take(3)
                 .map(|line| line.pieces.into_iter().map(|p| p.text).collect())
@@ -508,9 +507,10 @@ fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>) {
     for (y, series, lines) in &blocks {
         let height = lines.len() as f32 * SMALL_LINE + 1.0;
         let start = (y - height / 2.0).min(floor - left).max(free);
-        let colour = if series.hue == Hue::Straw { INK } else { hue(series.hue) };
+        // A limit is in ink, as its line is.
+        let colour = series.map(|series| series.hue).filter(|of| *of != Hue::Straw).map_or(INK, hue);
         let kind = Type::plain(SMALL).colour(colour);
-        if barred && matches!(series.mark, Mark::Bars | Mark::Stacked) {
+        if let Some(series) = series.filter(|series| barred && matches!(series.mark, Mark::Bars | Mark::Stacked)) {
             let sample = Area { x, y: start + 1.0, width: 10.0, height: 7.0 };
             fill(canvas, sample, series, panel);
         }

@@ -242,7 +242,9 @@ fn draw_place(canvas: &mut dyn Canvas, number: usize, placed: &PlacedPlace, x: f
         canvas.block(bar, INK);
     }
     let words = &placed.words;
-    let first = area.y + 2.0 + LINE * 0.7 + if words.top_alone { LINE } else { 0.0 };
+    // Clear of a bar at the top.
+    let under = if placed.place.cue == Cue::Filter && placed.inlet == Some(Edge::Top) { 2.2 } else { 0.0 };
+    let first = area.y + 2.0 + under + LINE * 0.7 + if words.top_alone { LINE } else { 0.0 };
     // The figure of the place stands on the line of what leaves at the foot.
     let figures = words.lines.len() - words.figure;
     for (i, (text, kind)) in words.lines.iter().enumerate() {

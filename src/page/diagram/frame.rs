@@ -74,7 +74,7 @@ impl Frame {
                 Some((words, number)) => (words, Some(format!("sheet {number}"))),
                 None => (name.name.as_str(), None),
             };
-            let lines = at_most(wrap(&Text::from(words), kind, room), 3);
+            let lines = at_most(wrap(&Text::from(words), kind, room), 4);
             let words = |line: &Line| -> String { line.pieces.iter().map(|piece| piece.text.as_str()).collect() };
             lines.iter().map(words).chain(sheet.map(|sheet| fitted(&sheet, kind, room))).collect()
         });

@@ -66,7 +66,7 @@ fn of(place: &DiagramPlace, room: f32, size: f32) -> BoxWords {
     let parted = place.name.split(' ').any(|word| bold.width(word) > room);
     let bold =
         if parted || (bold.width(&place.name) > room && least.width(&place.name) <= room) { least } else { bold };
-    words.cut = set(&mut words, &place.name, bold, 2);
+    words.cut = set(&mut words, &place.name, bold, 4);
     if let Some(change) = place.change {
         set(&mut words, change.words(), Type::plain(7.5), 1);
     }

@@ -17,19 +17,29 @@ pub struct AccountLine {
     pub unaccounted: bool,
     /// Whether the amount is known; where not, it stands as `not known` and the amount is 0.
     pub known: bool,
-    /// Whether days are left out of it, so that it is the least that it was.
-    pub least: bool,
+    /// Whether days are left out of the amount: it stands as `≥ 8 555`.
+    pub lacks: bool,
+    /// The heading under which more is told of it: its page stands after the name.
+    pub told_at: Option<String>,
 }
 
 impl AccountLine {
     /// A line with its basis.
     pub fn new(name: impl Into<String>, amount: f64, basis: Basis) -> Self {
-        Self { name: name.into(), amount, basis: Some(basis), unaccounted: false, known: true, least: false }
+        Self {
+            name: name.into(),
+            amount,
+            basis: Some(basis),
+            unaccounted: false,
+            known: true,
+            lacks: false,
+            told_at: None,
+        }
     }
 
     /// The unaccounted line.
     pub fn unaccounted(name: impl Into<String>, amount: f64) -> Self {
-        Self { name: name.into(), amount, basis: None, unaccounted: true, known: true, least: false }
+        Self { name: name.into(), amount, basis: None, unaccounted: true, known: true, lacks: false, told_at: None }
     }
 
     /// The same line where nobody knows the amount.
@@ -37,17 +47,19 @@ impl AccountLine {
         Self { amount: 0.0, basis: None, known: false, ..self }
     }
 
-    /// The same line where it lacks days.
-    pub fn at_least(self) -> Self {
-        Self { least: true, ..self }
+    /// The same line without some days that are not known.
+    pub fn lacking(self) -> Self {
+        Self { lacks: true, ..self }
     }
 
-    /// The amount as it is set: grouped digits, or `not known`.
+    /// The amount as it is set: grouped digits, `≥` where days are left out, or `not known`; nothing where
+    /// nothing was compared.
     pub fn figure(&self, digits: u8) -> String {
-        match (self.known, self.least) {
-            (false, _) => "not known".to_owned(),
-            (true, true) => format!("at least {}", figures::number(self.amount, digits)),
-            (true, false) => figures::number(self.amount, digits),
+        match (self.known, self.unaccounted) {
+            (false, true) => "–".to_owned(),
+            (false, false) => "not known".to_owned(),
+            (true, _) if self.lacks => at_least(self.amount, digits),
+            (true, _) => figures::number(self.amount, digits),
         }
     }
 }
@@ -77,13 +89,41 @@ pub struct WaterAccount {
 }
 
 impl WaterAccount {
-    /// A total as it is set; `not shown` where one of its lines is not known. What is unaccounted is no part of what is
-    /// known: it is the rest.
+    /// A total as it is set: `≥` what is known where one of its lines is not known, `not shown` where none
+    /// is. What is unaccounted is no part of what is known: it is the rest.
     pub fn total(&self, lines: &[AccountLine], total: f64) -> String {
-        if lines.iter().any(|line| (!line.known || line.least) && !line.unaccounted) {
-            "not shown".to_owned()
-        } else {
-            figures::number(total, self.digits)
+        if !is_open(lines) {
+            return figures::number(total, self.digits);
         }
+        let known: f64 = lines.iter().filter(|line| !line.unaccounted).map(|line| line.amount).sum();
+        if known > 0.0 { at_least(known, self.digits) } else { "not shown".to_owned() }
+    }
+}
+
+/// Whether a total of these lines lacks something. What days without a volume let out is in what is unaccounted.
+pub fn is_open(lines: &[AccountLine]) -> bool {
+    lines.iter().any(|line| !line.known && !line.unaccounted)
+}
+
+fn at_least(amount: f64, digits: u8) -> String {
+    format!("≥{}{}", figures::TIE, figures::number(amount, digits))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_total_with_a_part_that_is_not_known_is_a_least_and_what_is_unaccounted_is_no_part_of_it() {
+        let account = WaterAccount::default();
+        let line = |amount| AccountLine::new("Outfall", amount, Basis::Computed);
+        let rest = || AccountLine::unaccounted("Unaccounted", 3.0);
+        let of = |lines: &[AccountLine]| account.total(lines, lines.iter().map(|line| line.amount).sum());
+        assert_eq!(of(&[line(5.0), rest()]), "8");
+        assert_eq!(of(&[line(5.0), rest().not_known()]), "5");
+        assert_eq!(of(&[line(5.0).lacking(), rest()]), "8");
+        assert_eq!(of(&[line(5.0), line(7.0).not_known(), rest()]), "≥\u{a0}5");
+        assert_eq!(of(&[line(7.0).not_known(), rest()]), "not shown");
+        assert_eq!(line(5.0).lacking().figure(0), "≥\u{a0}5");
     }
 }

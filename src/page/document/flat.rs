@@ -34,7 +34,7 @@ impl WaterAccount {
         let mut table = Table::new(vec![Column::words("Line"), Column::figures("Amount", self.unit.clone())]);
         table.caption.clone_from(&self.caption);
         let amount = |line: &AccountLine| {
-            if !line.known || line.least {
+            if !line.known || line.lacks {
                 return Cell::words(line.figure(self.digits));
             }
             Cell { basis: line.basis, ..Cell::number(line.amount, self.digits) }
@@ -46,7 +46,7 @@ impl WaterAccount {
             for line in lines {
                 table.row(vec![line.name.as_str().into(), amount(line)]);
             }
-            let known = lines.iter().all(|line| line.known && !line.least || line.unaccounted);
+            let known = !crate::page::document::is_open(lines);
             let total = if known { Cell::number(total, self.digits) } else { Cell::words(self.total(lines, total)) };
             let total = vec!["Total".into(), total];
             match &self.residual {

@@ -26,7 +26,7 @@ mod pond;
 mod table;
 mod text;
 
-pub use account::{AccountLine, WaterAccount};
+pub use account::{AccountLine, WaterAccount, is_open};
 pub use calendar::{Calendar, CalendarMonth, DayMark};
 pub(crate) use chart::date_text;
 pub use chart::{Axis, Chart, Hue, LimitLine, Mark, Panel, Season, Series, Stretch};

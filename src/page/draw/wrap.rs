@@ -225,9 +225,50 @@ fn parted_at(signs: &[Sign], unit: &Unit, i: usize, room: f32) -> Option<(usize,
     let width = |at: usize| unit.width - signs.get(at..i).unwrap_or(&[]).iter().map(|sign| sign.width).sum::<f32>();
     let fits = |at: &usize| width(*at) + hyphen <= room && end - at >= 3;
     let mut places = (from..=i).rev().filter(fits);
-    let good = places.clone().take(8).find(|at| !vowel(*at) && vowel(at + 1));
+    let good = places.clone().take(8).find(|at| {
+        let begins = vowel(at + 1) || (is_pair(signs, *at, BEGIN_TOGETHER) && vowel(at + 2));
+        let parts = is_pair(signs, at - 1, ONE_SOUND) || is_pair(signs, at - 1, BEGIN_TOGETHER);
+        !vowel(*at) && begins && !parts
+    });
     good.or_else(|| places.next()).map(|at| (at, hyphen))
 }
+
+/// Whether the letters at `at` and after it are one of these pairs.
+fn is_pair(signs: &[Sign], at: usize, pairs: &[(char, char)]) -> bool {
+    let letter = |at: usize| signs.get(at).and_then(|sign| sign.c.to_lowercase().next());
+    letter(at).zip(letter(at + 1)).is_some_and(|pair| pairs.contains(&pair))
+}
+
+/// Letters that begin a syllable together: `stell-fläche`, and never `stellf-läche`.
+const BEGIN_TOGETHER: &[(char, char)] = &[
+    ('f', 'l'),
+    ('f', 'r'),
+    ('b', 'l'),
+    ('b', 'r'),
+    ('p', 'l'),
+    ('p', 'r'),
+    ('g', 'l'),
+    ('g', 'r'),
+    ('k', 'l'),
+    ('k', 'r'),
+    ('d', 'r'),
+    ('t', 'r'),
+];
+
+/// Letters that stand for one sound together: `flä-chen`, and never `fläc-hen`.
+const ONE_SOUND: &[(char, char)] = &[
+    ('c', 'h'),
+    ('c', 'k'),
+    ('s', 'h'),
+    ('p', 'h'),
+    ('t', 'h'),
+    ('g', 'h'),
+    ('q', 'u'),
+    ('s', 'z'),
+    ('c', 'z'),
+    ('r', 'z'),
+    ('d', 'z'),
+];
 
 /// Vowels of the scripts that the fonts have.
 const VOWELS: &str = "aeiouyàáâãäåæèéêëìíîïòóôõöøœùúûüýÿąęěőűůαεηιουωάέήίόύώаеёиіїоуыэюяє";
@@ -237,7 +278,7 @@ const VOWELS: &str = "aeiouyàáâãäåæèéêëìíîïòóôõöøœùúûü
 fn tied_width(signs: &[Sign], i: usize) -> Option<f32> {
     let before = i.checked_sub(1).and_then(|j| signs.get(j))?;
     if !before.c.is_ascii_digit() {
-        return None;
+        return year_width(signs, i);
     }
     let word: Vec<&Sign> = signs.get(i + 1..)?.iter().take_while(|sign| sign.c != ' ').take(9).collect();
     let first = word.first()?;
@@ -247,6 +288,18 @@ fn tied_width(signs: &[Sign], i: usize) -> Option<f32> {
         space + word.iter().map(|sign| sign.width).sum::<f32>()
     })
 }
+
+/// The width of the space at `i` and of the year after it, where a day and its month stand before it: a date is one thing.
+fn year_width(signs: &[Sign], i: usize) -> Option<f32> {
+    let month: String = signs.get(i.checked_sub(3)?..i)?.iter().map(|sign| sign.c).collect();
+    let of_a_day = i.checked_sub(5).and_then(|j| signs.get(j)).is_some_and(|sign| sign.c.is_ascii_digit());
+    let year = signs.get(i + 1..i + 5)?;
+    let ends = !signs.get(i + 5).is_some_and(|sign| sign.c.is_alphanumeric());
+    let is_date = MONTHS.contains(&month.as_str()) && of_a_day && ends && year.iter().all(|it| it.c.is_ascii_digit());
+    is_date.then(|| signs.get(i).map_or(0.0, |sign| sign.width) + year.iter().map(|it| it.width).sum::<f32>())
+}
+
+const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /// Whether a line may end after a hyphen, a slash or a low line: inside a long word or path, never inside `mg/L`.
 fn breaks_after(signs: &[Sign], i: usize) -> bool {
@@ -313,6 +366,8 @@ mod tests {
                 .collect()
         };
         assert_eq!(words("Regenwasserrückhaltebecken", 80.0), ["Regenwasserrück-", "haltebecken"]);
+        assert_eq!(words("Containerstellflächenentwässerung", 86.0), ["Containerstellflä-", "chenentwässerung"]);
+        assert_eq!(words("Containerstellfläche", 78.0), ["Containerstell-", "fläche"]);
         assert_eq!(words("Sandfilter", 80.0), ["Sandfilter"]);
         assert_eq!(words("clipboard.xlsx.map.yaml", 80.0), ["clipboard.xlsx.map.", "yaml"]);
         let path = words("b3f1d0c4aa97e5d1b3f1d0c4aa97e5d1", 80.0);
@@ -329,6 +384,20 @@ mod tests {
                 .collect();
             for figure in ["29\u{202f}900", "1\u{202f}300"] {
                 assert!(lines.iter().any(|line| line.contains(figure)), "{room}: {lines:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_date_stands_on_one_line() {
+        let text = Text::from("computed of 29 Jan 2023, and 30 Jan 2023 to 2 Feb 2023 in all");
+        for room in [50.0, 60.0, 70.0, 80.0, 90.0, 100.0] {
+            let lines: Vec<String> = wrap(&text, Type::plain(8.5), room)
+                .iter()
+                .map(|line| line.pieces.iter().map(|piece| piece.text.as_str()).collect())
+                .collect();
+            for date in ["29 Jan 2023", "30 Jan 2023", "2 Feb 2023"] {
+                assert!(lines.iter().any(|line| line.contains(date)), "{room}: {lines:?}");
             }
         }
     }

@@ -194,11 +194,7 @@ impl<'a> Composer<'a> {
     fn caution(&mut self, caution: &Caution) {
         let (body, width, right) = (self.grid.body(), self.grid.body_width(), self.grid.right);
         self.skip(6.0);
-        let mut lines = 1;
-        for text in &caution.text {
-            lines += wrap(text, Type::plain(BODY), width).len();
-        }
-        let height = lines as f32 * LINE + caution.text.len() as f32 * 3.0 + 12.0;
+        let height = self.caution_height(caution);
         let page = self.grid.bottom - self.grid.top;
         self.need(height.min(if height > page { 4.0 * LINE } else { page }));
         self.bookmark(3, &caution.head, &format!("caution / {}", caution.head), self.y);

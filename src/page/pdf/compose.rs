@@ -260,7 +260,8 @@ impl<'a> Composer<'a> {
         for (label, words) in &self.doc.permit_lines {
             self.record.open("P");
             let text = Text::new().bold(format!("{label}  ")).plain(words.clone());
-            self.flow(&text, Type::plain(TABLE), left, width, self.close(CLOSE));
+            // However close the page is set, its lines do not touch.
+            self.flow(&text, Type::plain(TABLE), left, width, self.close(CLOSE + 1.0).max(CLOSE));
             self.record.close();
         }
         self.y += 3.0;
@@ -303,12 +304,12 @@ impl<'a> Composer<'a> {
             if i > 0 {
                 let named = format!("{}  |  {}", self.doc.facility, self.doc.period);
                 let words = match self.record.goes_on_at(i) {
-                    // What goes on is said whole, and the period only where it has room beside it.
-                    Some(section) => [&named, &self.doc.facility]
+                    // Every sheet says of which days it is; the facility stands where it has room beside that.
+                    Some(section) => [&named, &self.doc.period]
                         .map(|named| format!("{named}  |  {section}, continued"))
                         .into_iter()
                         .find(|words| kind.width(words) <= room)
-                        .unwrap_or_else(|| format!("{section}, continued")),
+                        .unwrap_or_else(|| format!("{}  |  {section}, continued", self.doc.period)),
                     None => named,
                 };
                 let words = fitted(&words, kind, room);

@@ -43,6 +43,17 @@ impl<'a> Composer<'a> {
             }
             _ => false,
         };
+        // Who signs has something to sign: the caution before the lines stands on their sheet.
+        if let [Block::Caution(caution), rest @ ..] = blocks
+            && let [Block::Heading(_), Block::Paragraph(_), Block::Signature(_), ..] = rest
+        {
+            let height = self.caution_height(caution) + self.together_with(rest, MOST_TOGETHER).least;
+            let page = self.grid.bottom - self.grid.top;
+            if height + LINE <= page {
+                self.need(height + LINE);
+            }
+            return 0;
+        }
         if !leads {
             return 0;
         }

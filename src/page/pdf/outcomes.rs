@@ -12,6 +12,8 @@ const PITCH: f32 = 9.75;
 /// Height of an outcome's box here, and of a row that holds no more than it.
 const BOX: f32 = 13.0;
 const LEAST: f32 = 15.5;
+/// The least height of a row however close page 1 is set: boxes of two rows do not touch.
+const TIGHT: f32 = 14.0;
 const HEADS: [&str; 8] = ["Limit", "Outcome", "Worst we have", "When", "Allowed", "Margin", "On file", "Page"];
 const HEAD: f32 = PITCH + 6.0;
 /// Widths of all columns but the first.
@@ -121,7 +123,7 @@ impl Composer<'_> {
     }
 
     fn outcome_row(&mut self, row: &OutcomeRow, slots: &Slots, pages: bool) {
-        let laid = lay(row, slots, (self.close(PITCH), self.close(LEAST)));
+        let laid = lay(row, slots, (self.close(PITCH), self.close(LEAST).max(TIGHT)));
         if self.y + laid.height > self.grid.bottom && self.y > self.grid.top + HEAD + 4.0 {
             self.rule(self.grid.left, self.grid.right, self.y + 1.0, Pen::solid(MIST, 0.25));
             self.new_page();
@@ -137,7 +139,7 @@ impl Composer<'_> {
         self.lines(limit, slots[0].0, top);
         self.record.close();
         self.record.open("TD");
-        let area = Area { x: slots[1].0, y: self.y + 1.25, width: slots[1].1, height: BOX.min(laid.height - 2.5) };
+        let area = Area { x: slots[1].0, y: self.y + 1.25, width: slots[1].1, height: BOX.min(laid.height - 3.5) };
         outcome_box(&mut self.record, area, row.outcome, None);
         self.record.close();
         self.cell(worst, slots[2].0, top);

@@ -1,8 +1,9 @@
 //! The year's water: two columns, totals, how the account closes.
 
-use crate::page::document::{AccountLine, Basis, Text, WaterAccount};
+use crate::page::document::{AccountLine, Basis, Text, WaterAccount, figures};
 use crate::page::draw::{Anchor, Canvas, Line, Pen, SLATE, Type, at, at_most, wrap};
 use crate::page::pdf::compose::{CLOSE, CLOSE_TYPE, Composer, SMALL};
+use crate::page::pdf::record::PageNumber;
 
 const GUTTER: f32 = 18.0;
 /// Room for the letter of the basis.
@@ -111,7 +112,7 @@ impl Composer<'_> {
 
     fn half_height(&self, half: &Half<'_>, account: &WaterAccount) -> f32 {
         let close = self.close(CLOSE);
-        let lines: usize = half.lines.iter().map(|line| names(&name_of(line), name_room(half, account)).len()).sum();
+        let lines: usize = half.lines.iter().map(|line| names(line, name_room(half, account)).len()).sum();
         lines as f32 * close + close + 6.0
     }
 
@@ -133,14 +134,27 @@ impl Composer<'_> {
         self.rule(half.x, end, self.y, Pen::ink(0.6));
         self.y += 1.0;
         for line in half.lines {
-            let names = names(&name_of(line), name_room(half, account));
+            let names = names(line, name_room(half, account));
             self.need(names.len() as f32 * close);
             self.record.open("TR");
-            self.record.open("TD");
+            let cell = self.record.open("TD");
             for (i, name) in names.iter().enumerate() {
                 self.line(name, half.x, self.y + i as f32 * close, close);
             }
             self.record.close();
+            if let (Some(anchor), Some(last)) = (&line.told_at, names.last()) {
+                let kind = Type::bold(CLOSE_TYPE);
+                self.record.page_numbers.push(PageNumber {
+                    sheet: self.record.sheet(),
+                    end: at(
+                        half.x + last.width + kind.width(PAGE_ROOM),
+                        self.y + (names.len() - 1) as f32 * close + close * 0.75,
+                    ),
+                    kind,
+                    anchor: anchor.clone(),
+                    element: cell,
+                });
+            }
             let base = self.y + (names.len() as f32 - 1.0) * close + close * 0.75;
             let mut kind = Type::plain(CLOSE_TYPE);
             if line.unaccounted {
@@ -177,9 +191,31 @@ impl Composer<'_> {
     }
 }
 
-fn names(name: &Text, room: f32) -> Vec<Line> {
-    at_most(wrap(name, Type::plain(CLOSE_TYPE), room), 6)
+/// The names of a line, with room after the last of them where a page's number stands.
+fn names(line: &AccountLine, room: f32) -> Vec<Line> {
+    let kind = Type::plain(CLOSE_TYPE);
+    if line.told_at.is_none() {
+        return at_most(wrap(&name_of(line), kind, room), 6);
+    }
+    let name = Text::new().bold(format!("{}, page{}", line.name, figures::TIE));
+    let held = Text::new().bold(format!("{}, page{}{PAGE_ROOM}", line.name, figures::TIE));
+    // The number is no part of the words, and keeps its word beside it.
+    let mut lines = wrap(&held, kind, room);
+    if let Some(last) = lines.last_mut()
+        && let Some(piece) = last.pieces.last_mut()
+        && let Some(words) = piece.text.strip_suffix(PAGE_ROOM)
+    {
+        piece.text = words.to_owned();
+        let wide = piece.kind.width(PAGE_ROOM);
+        piece.width -= wide;
+        last.width -= wide;
+        return lines;
+    }
+    wrap(&name, kind, room)
 }
+
+/// What a page's number takes at most.
+const PAGE_ROOM: &str = "00";
 
 fn name_of(line: &AccountLine) -> Text {
     if line.unaccounted { Text::new().bold(line.name.clone()) } else { Text::from(&line.name) }

@@ -91,12 +91,13 @@ fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Doc
         let all = [line.supplies, line.rain, line.crops, line.soaked, line.evaporated, line.seeped, line.discharged];
         line.left.lacks || all.iter().any(|(_, of)| of.has(Basis::UNKNOWN))
     };
-    let marked = months.iter().zip(&lines).map(|((name, ..), line)| match lacks(line) {
+    let (some_lack, all_lack) = (lines.iter().any(lacks), lines.iter().all(lacks));
+    // Where each of them lacks something, one sentence says it.
+    let marked = months.iter().zip(&lines).map(|((name, ..), line)| match lacks(line) && !all_lack {
         true => format!("{name} {NOT_KNOWN}"),
         false => name.clone(),
     });
     let names = marked.collect();
-    let some_lack = lines.iter().any(lacks);
     let mut chart = Chart::over_classes(names);
     for (quantity, series) in [("Came in", came), ("Went out", went)] {
         if series.is_empty() {
@@ -112,7 +113,11 @@ fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Doc
         } else {
             "Water by month"
         };
-        let lacking = if some_lack { "; under “?” the bar lacks what is not known of the month" } else { "" };
+        let lacking = match (all_lack, some_lack) {
+            (true, _) => "; each bar lacks what is not known of its month",
+            (false, true) => "; under “?” the bar lacks what is not known of the month",
+            (false, false) => "",
+        };
         let caption = with_key(&format!("{caption}{lacking}"), &chart);
         doc.chart(chart, "What came in and what went out, by month; the table below has the figures.", caption);
     }

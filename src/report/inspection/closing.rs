@@ -129,14 +129,10 @@ pub fn what_was_assumed(case: &Case, doc: &mut Document) {
         }));
     }
     let methods = methods_used(case);
-    let not_read = |method: &&&science::Method| {
-        matches!(method.standing, science::Standing::FromMemory | science::Standing::SeenElsewhere)
-    };
-    let (from_memory, all) = (methods.iter().filter(not_read).count(), methods.len());
     doc.paragraph(format!(
-        "{} files were read; {} of {all} methods rest on sources whose own text was not at hand. The annex lists them all.",
+        "{} files were read; the computed figures rest on {} methods. The annex lists them all, with their sources.",
         case.files.len(),
-        from_memory,
+        methods.len(),
     ));
     // By itself: a fingerprint is not parted between two sheets.
     doc.paragraph(format!(
@@ -412,8 +408,20 @@ fn first_sentence(text: &str) -> String {
 }
 
 fn draws(case: &Case) -> Text {
+    let came_out = |wanted: Outcome| case.findings.iter().any(|finding| finding.outcome == wanted);
+    // The words that stand in this report, and no others.
+    let meanings: Vec<&str> = [
+        (Outcome::PredictedOutside, "“predicted outside” means that all of them were outside"),
+        (Outcome::Undecided, "“undecided” means that some were outside and some within"),
+        (Outcome::PredictedWithin, "“predicted within” means that all of them were within"),
+    ]
+    .into_iter()
+    .filter(|(outcome, _)| came_out(*outcome))
+    .map(|(_, meaning)| meaning)
+    .collect();
+    let meanings = if meanings.is_empty() { String::new() } else { format!("; {}", meanings.join("; ")) };
     Text::from(format!(
-        "Predicted outcomes of the ledger rest on {} draws from the ranges typed; “predicted within” means that all of them were within.",
+        "Predicted outcomes of the ledger rest on {} draws from the ranges typed{meanings}.",
         figures::number(case.draws as f64, 0)
     ))
 }

@@ -590,9 +590,15 @@ fn disagree(outfall: &Outfall, doc: &mut Document) {
             )));
         }
     }
+    // Days of which the same is said stand together.
+    let mut alike: Vec<(String, Vec<String>)> = Vec::new();
     for (date, words) in outfall.storms() {
-        told.push(Text::from(format!("{}: {words}.", day(date))));
+        match alike.iter_mut().find(|(known, _)| *known == words) {
+            Some((_, days)) => days.push(day(date)),
+            None => alike.push((words, vec![day(date)])),
+        }
     }
+    told.extend(alike.iter().map(|(words, days)| Text::from(format!("{}: {words}.", days.join(", ")))));
     if !told.is_empty() {
         doc.list(told);
     }

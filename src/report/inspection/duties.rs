@@ -39,8 +39,8 @@ pub fn write(case: &Case, doc: &mut Document) {
     let weekly = permit.iter().any(|finding| finding.how_many.ends_with("weeks"));
     if says && weekly {
         doc.paragraph(
-            "The permit does not say on which day a week starts: a duty is counted by the week of its limit, unless only another \
-             leaves something missing.",
+            "The permit does not say on which day a week starts: a duty is counted by the same weeks as its limit; where \
+             only weeks from another day lack something, by those.",
         );
     }
     if case.facility.day_bears_its_end && permit.iter().any(|finding| finding.kind == FindingKind::Notice) {

@@ -27,14 +27,17 @@ pub fn table(case: &Case, limits: &[&Finding]) -> OutcomeTable {
 /// What says something comes first: not met, then outside or undecided by the computation, then not shown with something on
 /// file. Where there are more limits than rows, those of which nothing is known under the same bound stand together.
 fn groups<'a>(limits: &[&'a Finding]) -> Vec<Vec<&'a Finding>> {
-    let is_bare = |finding: &Finding| finding.outcome == Outcome::NotShown && finding.figure.is_none();
+    let is_bare = |finding: &Finding| {
+        finding.outcome == Outcome::NotShown && finding.figure.is_none() && finding.beside.is_none()
+    };
     let rank = |finding: &Finding| match finding.outcome {
         outcome if outcome.is_exceeded() => 0,
         Outcome::PredictedOutside => 1,
         Outcome::Undecided => 2,
-        Outcome::NotShown if !is_bare(finding) => 3,
-        Outcome::NotShown => 4,
-        _ => 5,
+        Outcome::NotShown if finding.beside.is_some() => 3,
+        Outcome::NotShown if !is_bare(finding) => 4,
+        Outcome::NotShown => 5,
+        _ => 6,
     };
     let mut ordered = limits.to_vec();
     ordered.sort_by_key(|finding| rank(finding));
@@ -82,6 +85,10 @@ fn row(case: &Case, finding: &Finding) -> OutcomeRow {
         row.worst = said(&figure.text);
         row.basis = Some(basis_of(figure));
     }
+    if let (None, Some((figure, _))) = (&finding.figure, &finding.beside) {
+        row.worst = said(&figure.text);
+        row.basis = Some(basis_of(figure));
+    }
     row.margin = finding.margin.as_deref().map(said).unwrap_or_default();
     row.strip = finding.strip.map(|strip| Strip {
         limit: strip.limit,
@@ -91,7 +98,10 @@ fn row(case: &Case, finding: &Finding) -> OutcomeRow {
         is_minimum: strip.is_minimum,
         measured: row.basis.is_none_or(Basis::is_measured),
     });
-    row.when = when(case, finding);
+    row.when = match (&finding.figure, &finding.beside) {
+        (None, Some((_, Some(when)))) => when.clone(),
+        _ => when(case, finding),
+    };
     row.how_many.clone_from(&finding.how_many);
     row.anchor = has_records(case).then(|| finding.id.clone());
     row
@@ -143,6 +153,19 @@ mod tests {
         let limits: Vec<&Finding> = all.iter().collect();
         let wanted = ["over", "outside", "open", "n1 n2 n3 n4 n5 n6 n7 n8 n9 n10 n11 n12", "met"];
         assert_eq!(ids(&groups(&limits)), wanted);
+        // One that the ledger has outside its limit says something, and stands by itself before those.
+        let figure = crate::rules::Figure {
+            low: 1.5,
+            high: 1.5,
+            value: Some(1.5),
+            unit: "ft".to_owned(),
+            text: "1.5 ft".to_owned(),
+            provenance: crate::rules::Provenance::Computed,
+        };
+        let outside = Finding { beside: Some((figure, None)), ..a_limit("pond", NotShown) };
+        let with: Vec<&Finding> = limits.iter().copied().chain([&outside]).collect();
+        let wanted = ["over", "outside", "open", "pond", "n1 n2 n3 n4 n5 n6 n7 n8 n9 n10 n11 n12", "met"];
+        assert_eq!(ids(&groups(&with)), wanted);
         // Where each has room it has a row of its own.
         assert_eq!(ids(&groups(&limits[..4])), ["over", "n1", "n2", "n3"]);
     }

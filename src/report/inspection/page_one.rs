@@ -3,6 +3,7 @@
 
 use chrono::NaiveDate;
 
+use crate::balance::FindingKind as Shortage;
 use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Document, OutcomeForm, Text};
 use crate::report::cautions;
@@ -187,6 +188,7 @@ fn to_do(case: &Case, doc: &mut Document) {
     not_shown(case, &mut rows);
     not_said(case, &mut rows);
     gaps(case, &mut rows);
+    not_enough(case, &mut rows);
     if rows.is_empty() {
         return;
     }
@@ -413,6 +415,31 @@ fn gaps(case: &Case, rows: &mut Vec<(String, Text)>) {
         let words = more.trim_start().replacen(" more", "", 1);
         rows.push(("Gaps".to_owned(), Text::from(words)));
     }
+}
+
+/// Places that had not what they need by the computation: water asked for and not there, filters that cannot keep up.
+fn not_enough(case: &Case, rows: &mut Vec<(String, Text)>) {
+    if water_year::rain_is_not_known(case) {
+        return;
+    }
+    // Of each kind the place with the most days, and how many others there are.
+    let words: Vec<String> = [Shortage::CannotKeepUp, Shortage::WashLock, Shortage::Shortfall]
+        .into_iter()
+        .filter_map(|kind| {
+            let found = of(case, FindingKind::Facility, Outcome::NotShown).filter(|one| one.id.ends_with(kind.words()));
+            let found: Vec<&Finding> = found.collect();
+            let worst = found.iter().rev().max_by_key(|one| one.n)?;
+            let sentence = worst.sentences.first()?.trim_end_matches('.');
+            Some(match found.len() - 1 {
+                0 => sentence.to_owned(),
+                others => format!("{sentence} (and so {})", many(others, "other place")),
+            })
+        })
+        .collect();
+    if words.is_empty() {
+        return;
+    }
+    rows.push(("Not enough".to_owned(), Text::from(format!("By the computation: {}.", words.join("; ")))));
 }
 
 /// What is due at several places in the same way, together: in the order of the first of each.

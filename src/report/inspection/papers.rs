@@ -39,6 +39,27 @@ struct Pile {
     last: NaiveDate,
     count: usize,
     files: Vec<String>,
+    /// The papers in it.
+    papers: Vec<String>,
+}
+
+/// The papers behind what is not met: an inspector asks for them first.
+fn of_what_is_not_met<'a>(case: &Case<'a>) -> Vec<&'a str> {
+    let windows = case.findings.iter().flat_map(|finding| &finding.windows);
+    let over = windows.filter(|window| window.outcome.is_exceeded());
+    over.flat_map(|window| &window.evidence).filter_map(|one| one.paper.as_deref()).collect()
+}
+
+/// Which lines of many stand in the list: those that are asked for first, and of the others the first ones up to `most`.
+fn kept(lines: Vec<(String, Pile)>, most: usize, first: &[&str]) -> Vec<(String, Pile)> {
+    let is_first = |pile: &Pile| pile.papers.iter().any(|paper| first.contains(&paper.as_str()));
+    let mut room = most.saturating_sub(lines.iter().filter(|(_, pile)| is_first(pile)).count());
+    let mut keep = |(_, pile): &(String, Pile)| {
+        let stands = is_first(pile) || room > 0;
+        room -= usize::from(stands && !is_first(pile));
+        stands
+    };
+    lines.into_iter().filter(|line| keep(line)).collect()
 }
 
 /// Writes page 2.
@@ -101,7 +122,9 @@ pub fn write(case: &Case, doc: &mut Document) {
         }
         let lines = shorten(piles);
         let many = lines.len();
-        for (i, (paper, pile)) in lines.into_iter().take(most).enumerate() {
+        let lines = kept(lines, most, &of_what_is_not_met(case));
+        let stand = lines.len();
+        for (i, (paper, pile)) in lines.into_iter().enumerate() {
             table.row(vec![
                 Cell::words(if i == 0 { name } else { "" }),
                 Cell::words(paper.replace(" ,", ",")),
@@ -111,8 +134,8 @@ pub fn write(case: &Case, doc: &mut Document) {
                 Cell::words(few(&pile.files)),
             ]);
         }
-        if many > most {
-            table.note(format!("{name}: {} more; they are in the record files.", many - most));
+        if many > stand {
+            table.note(format!("{name}: {} more; they are in the record files.", many - stand));
         }
     }
     doc.table(table);
@@ -158,9 +181,11 @@ fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
             lines.append(&mut list);
             continue;
         }
+        // The last keeps what the number has before its figures: `B23-0150 to B23-1260`.
+        let prefix = stem.rsplit(' ').next().unwrap_or_default().to_owned();
         let words = match (list.first(), list.last()) {
             (Some((a, _)), Some((b, _))) if !stem.is_empty() => {
-                format!("{stem}{} to {}", a.get(stem.len()..).unwrap_or(""), tail(b))
+                format!("{stem}{} to {prefix}{}", a.get(stem.len()..).unwrap_or(""), tail(b))
             }
             _ => format!("{} papers", list.len()),
         };
@@ -172,6 +197,7 @@ fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
                     all.first = all.first.min(pile.first);
                     all.last = all.last.max(pile.last);
                     all.count += pile.count;
+                    all.papers.extend(pile.papers);
                     for file in pile.files {
                         if !all.files.contains(&file) {
                             all.files.push(file);
@@ -198,7 +224,8 @@ fn piles(timeline: &Timeline, kinds: &[&str]) -> BTreeMap<String, Pile> {
     for observation in timeline.observations.iter().filter(wanted) {
         let paper = observation.source.paper.clone().unwrap_or_else(|| "no number on file".to_owned());
         let file = file_or_tab(&observation.source.place.file);
-        let pile = piles.entry(paper).or_insert_with(|| Pile {
+        let pile = piles.entry(paper.clone()).or_insert_with(|| Pile {
+            papers: vec![paper],
             first: observation.date,
             last: observation.date,
             count: 0,
@@ -232,15 +259,31 @@ mod tests {
     use super::*;
 
     #[test]
+    fn the_papers_behind_what_is_not_met_stand_in_the_list_however_many_there_are() {
+        let date = NaiveDate::from_ymd_opt(2025, 1, 1).unwrap();
+        let line = |paper: &str| {
+            let pile = Pile { first: date, last: date, count: 1, files: Vec::new(), papers: vec![paper.to_owned()] };
+            (paper.to_owned(), pile)
+        };
+        let of = |most: usize, first: &[&str]| -> Vec<String> {
+            kept(["a", "b", "c", "d", "e"].map(line).into(), most, first).into_iter().map(|(paper, _)| paper).collect()
+        };
+        assert_eq!(of(2, &[]), ["a", "b"]);
+        assert_eq!(of(2, &["d"]), ["a", "d"]);
+        assert_eq!(of(1, &["b", "e"]), ["b", "e"]);
+        assert_eq!(of(9, &["e"]), ["a", "b", "c", "d", "e"]);
+    }
+
+    #[test]
     fn a_series_of_papers_runs_from_its_lowest_number_to_its_highest() {
         let date = NaiveDate::from_ymd_opt(2025, 1, 1).unwrap();
-        let pile = || Pile { first: date, last: date, count: 1, files: Vec::new() };
+        let pile = || Pile { first: date, last: date, count: 1, files: Vec::new(), papers: Vec::new() };
         let of = |papers: &[&str]| -> Vec<String> {
             let piles = papers.iter().map(|paper| ((*paper).to_owned(), pile())).collect();
             shorten(piles).into_iter().map(|(words, _)| words).collect()
         };
-        assert_eq!(of(&["ticket W1290", "ticket W1270", "ticket W1380"]), ["ticket W1270 to 1380"]);
-        assert_eq!(of(&["certificate C-2207", "certificate C-2208"]), ["certificate C-2207 to 2208"]);
+        assert_eq!(of(&["ticket W1290", "ticket W1270", "ticket W1380"]), ["ticket W1270 to W1380"]);
+        assert_eq!(of(&["certificate C-2207", "certificate C-2208"]), ["certificate C-2207 to C-2208"]);
         assert_eq!(of(&["sheet 24-9", "sheet 24-10", "sheet 25-1"]), ["sheet 24-9 to 25-1"]);
         assert_eq!(of(&["blue book"]), ["blue book"]);
     }

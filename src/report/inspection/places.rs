@@ -252,6 +252,30 @@ fn overall(series: &DailySeries) -> Basis {
     basis(series.basis.iter().fold(Bits::default(), |a, b| a.or(*b))).unwrap_or(Basis::Computed)
 }
 
+/// The values of the period's days by how each is known, what most days have first.
+fn by_basis(case: &Case, series: &DailySeries, values: &[Option<f64>]) -> Vec<(Basis, Vec<Option<f64>>)> {
+    let mut out: Vec<(Basis, Vec<Option<f64>>)> = Vec::new();
+    for (i, day) in case.ledger.days_between(case.period.0, case.period.1).enumerate() {
+        let Some(value) = values.get(i).copied().flatten() else { continue };
+        let known = series.basis.get(day).and_then(|of| basis(*of)).unwrap_or(Basis::Computed);
+        // A day without water is of no kind of its own.
+        let of = out.iter().position(|(other, _)| *other == known);
+        let at = match of {
+            Some(at) => at,
+            None if value == 0.0 => continue,
+            None => {
+                out.push((known, vec![None; values.len()]));
+                out.len() - 1
+            }
+        };
+        if let Some(slot) = out.get_mut(at).and_then(|(_, held)| held.get_mut(i)) {
+            *slot = Some(value);
+        }
+    }
+    out.sort_by_key(|(_, held)| std::cmp::Reverse(held.iter().flatten().count()));
+    out
+}
+
 /// Names of which the same is said together, in the order of the first of each.
 pub fn together<'a>(said: impl Iterator<Item = (&'a str, String)>) -> Vec<(String, Vec<&'a str>)> {
     let mut groups: Vec<(String, Vec<&str>)> = Vec::new();
@@ -276,7 +300,7 @@ fn flow_chart(case: &Case, what: &Aside, doc: &mut Document) {
     let volume = units::volume(case.facility.system);
     let (same, moving): (Vec<_>, Vec<_>) = sent(case, what)
         .into_iter()
-        .map(|(id, series)| (id, values(case, &series, volume), overall(&series)))
+        .map(|(id, series)| (id, values(case, &series, volume), series))
         .partition(|(_, values, _)| is_constant(values, volume.digits));
     let each = same.iter().map(|(id, values, _)| {
         let each = values.iter().flatten().copied().next().unwrap_or(0.0);
@@ -293,16 +317,15 @@ fn flow_chart(case: &Case, what: &Aside, doc: &mut Document) {
             let name = case.name(*id);
             let most = values.iter().flatten().copied().fold(0.0, f64::max);
             alts.push(format!("{name}: at most {} in a day", figures::with_unit(most, volume.digits, volume.name)));
-            let panel = Panel::new(format!("{head}, {name}"), format!("{} a day", volume.name)).series(Series::new(
-                name,
-                Mark::Bars,
-                hue,
-                *known,
-                values.clone(),
-            ));
+            let mut panel = Panel::new(format!("{head}, {name}"), format!("{} a day", volume.name));
+            // Each day as it is known: days that no reading covers do not make the others computed.
+            for (i, (basis, values)) in by_basis(case, known, values).into_iter().enumerate() {
+                let name = if i == 0 { name } else { "" };
+                panel = panel.series(Series::new(name, Mark::Bars, hue, basis, values));
+            }
             chart = chart.panel(of_a_day(case, panel, Charted::WashWater(*id), volume));
         }
-        let shared = group.iter().any(|(.., known)| *known == Basis::Assumed);
+        let shared = group.iter().any(|(.., series)| overall(series) == Basis::Assumed);
         let caption = format!(
             "{head} by filter{}{}",
             if part > 0 { ", continued" } else { "" },
@@ -429,6 +452,7 @@ fn why_no_volume(case: &Case, id: PlaceId, seen: usize) -> &'static str {
     match (water.basis.iter().any(|of| of.has(Bits::UNKNOWN)), seen) {
         (true, _) => "what the ledger moves there depends on what is not known",
         (false, 1) => "the computation moves no water there that day",
+        (false, _) if days_without_volume(case, id) == seen => "the computation moves no water there on any of them",
         (false, _) => "the computation moves no water there on most of them",
     }
 }

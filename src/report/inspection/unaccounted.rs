@@ -12,16 +12,44 @@ use crate::report::units;
 /// Most places in the table; the others are summed.
 const MOST_PLACES: usize = 12;
 
-/// Writes the section; nothing where no reading met a computed figure.
-pub fn write(case: &Case, doc: &mut Document) {
+/// The anchor of the section.
+pub const ANCHOR: &str = "unaccounted by place";
+
+/// The share of the nets of all places from which it is nearly all at one place.
+const NEARLY_ALL: f64 = 0.75;
+
+/// Whether the section tells of any place.
+pub fn is_told(case: &Case) -> bool {
+    !told(case).is_empty()
+}
+
+/// The place at which nearly all of the net is, if there is one.
+pub fn mostly_at<'a>(case: &Case<'a>) -> Option<&'a str> {
+    let found = told(case);
+    let size = |sum: &Sum| (sum.missing - sum.turned_up).abs();
+    let all: f64 = found.iter().map(|(_, sum)| size(sum)).sum();
+    let (id, most) = found.iter().max_by(|a, b| size(&a.1).total_cmp(&size(&b.1)))?;
+    let known = found.iter().all(|(_, sum)| !sum.known.has(Bits::UNKNOWN));
+    (known && all > 0.0 && size(most) >= NEARLY_ALL * all).then(|| case.name(*id))
+}
+
+/// The places of which something is told, the largest first.
+fn told(case: &Case) -> Vec<(PlaceId, Sum)> {
     let mut found = by_place(case);
     let unit = units::volume(case.facility.system);
     found.retain(|(_, sum)| unit.of(sum.missing.max(sum.turned_up)) >= 0.5);
+    found.sort_by(|a, b| (b.1.missing + b.1.turned_up).total_cmp(&(a.1.missing + a.1.turned_up)));
+    found
+}
+
+/// Writes the section; nothing where no reading met a computed figure.
+pub fn write(case: &Case, doc: &mut Document) {
+    let found = told(case);
+    let unit = units::volume(case.facility.system);
     if found.is_empty() {
         return;
     }
-    doc.heading(3, "Unaccounted by place");
-    found.sort_by(|a, b| (b.1.missing + b.1.turned_up).total_cmp(&(a.1.missing + a.1.turned_up)));
+    doc.anchored(3, "Unaccounted by place", ANCHOR);
     let mut table = Table::new(vec![
         Column::words("Place"),
         Column::figures("Short", unit.name),
@@ -34,7 +62,9 @@ pub fn write(case: &Case, doc: &mut Document) {
     let cells = |sum: &Sum| {
         let cell = |m3: f64| match basis(sum.known) {
             None if sum.known.has(Bits::UNKNOWN) => Cell::words("not shown"),
-            Some(known) if unit.of(m3.abs()) >= 0.5 => Cell::figure(unit.of(m3), unit.digits, known),
+            Some(known) if unit.of(m3.abs()) >= 0.5 * 10_f64.powi(-i32::from(unit.digits)) => {
+                Cell::figure(unit.of(m3), unit.digits, known)
+            }
             _ => Cell::nothing(),
         };
         [cell(sum.missing), cell(sum.turned_up), cell(sum.missing - sum.turned_up)]

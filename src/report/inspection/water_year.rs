@@ -4,12 +4,13 @@ use chrono::{Months, NaiveDate};
 
 use crate::balance::{self, Account, Amount, Node, Purpose, Selector, StoreSeries, Watch};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, SitePlace};
-use crate::page::document::{AccountLine, Basis, Document, Text, WaterAccount, figures};
+use crate::page::document::{AccountLine, Basis, Document, Text, WaterAccount, figures, is_open};
 use crate::report::inspection::about::{Case, basis, month};
 use crate::report::inspection::days::{days_with_water, days_without_volume, seen_unbooked};
 use crate::report::inspection::known::{Known, WaysOut};
 use crate::report::inspection::places::discharge_ids;
 use crate::report::inspection::sampled::missed;
+use crate::report::inspection::unaccounted::{self, is_told, mostly_at};
 use crate::report::units;
 use crate::told::many;
 
@@ -135,6 +136,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
             hauled.water_m3 += amount.water_m3;
             hauled.water_basis = hauled.water_basis.or(amount.water_basis);
         } else if amount.water_m3 > 0.0 && !matches!(node, Node::Place(id) if seen_unbooked(case, *id).is_some()) {
+<<<<<<< HEAD
             let name = went_out_name(case, *node, amount);
             out.went_out.push(match left_by(case, *node) {
                 // The days that are known stand here as under "What left the site".
@@ -144,6 +146,12 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
                 Some(known) if known.lacks => AccountLine::new(name, 0.0, Basis::Assumed).not_known(),
                 _ => line(name, amount),
             });
+=======
+            let line = line(went_out_name(case, *node, amount), amount);
+            // Days seen flowing of which no volume is known are in no figure.
+            let lacks = matches!(node, Node::Place(id) if days_without_volume(case, *id) > 0);
+            out.went_out.push(if lacks && line.known { line.lacking() } else { line });
+>>>>>>> w-read
         }
     }
     // Outfalls seen flowing, or sampled, when the ledger moves nothing there: what left by them is not known.
@@ -171,7 +179,12 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         out.went_out.push(line("Hauled away".to_owned(), &hauled));
     }
     let gain = totals.stores_gain_m3;
+<<<<<<< HEAD
     let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known || line.least);
+=======
+    let open = |out: &WaterAccount| is_open(&out.came_in) || is_open(&out.went_out);
+    let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known);
+>>>>>>> w-read
     if !unbooked.is_empty() {
         let names = match unbooked.as_slice() {
             [first, .., last] if unbooked.len() > 2 => format!("{first} to {last}, seen or sampled"),
@@ -195,15 +208,18 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         // What is not known is in it, and a share of what came in would pass for one of all that did.
         let of =
             if unknown { "with what is not known".to_owned() } else { format!("{} of what came in", percent(share)) };
-        let name = format!("Unaccounted, net ({of})");
-        AccountLine::unaccounted(name, unit.of(unaccounted.abs()))
+        let mostly = mostly_at(case);
+        let most = mostly.map_or_else(String::new, |place| format!(", most at {place}"));
+        let told_at = is_told(case).then(|| unaccounted::ANCHOR.to_owned());
+        let name = format!("Unaccounted, net ({of}){most}");
+        AccountLine { told_at, ..AccountLine::unaccounted(name, unit.of(unaccounted.abs())) }
     } else {
-        AccountLine::unaccounted(format!("Unaccounted ({NOTHING_COMPARED})"), 0.0).not_known()
+        AccountLine::unaccounted(format!("Unaccounted: {NOTHING_COMPARED}"), 0.0).not_known()
     });
     out.total_in = out.came_in.iter().map(|line| line.amount).sum();
     out.total_out = out.went_out.iter().map(|line| line.amount).sum();
     // Totals that are not shown close nothing.
-    out.residual = residual(case).filter(|_| !unknown);
+    out.residual = residual(case).filter(|_| !open(&out));
     if !adds_up(&out.came_in, out.total_in, out.digits) || !adds_up(&out.went_out, out.total_out, out.digits) {
         out.residual = out.residual.map(|words| format!("{words}; lines add up to totals within rounding"));
     }
@@ -267,8 +283,13 @@ fn percent(share: f64) -> String {
 /// The largest residual in words, as the ledger was checked from its entries.
 pub fn residual(case: &Case) -> Option<String> {
     let unit = units::volume(case.facility.system);
-    let amount = case.ledger.residuals().of_water?.amount.abs();
-    Some(format!("Largest residual of a place and day {}", figures::with_unit(unit.of(amount), 1, unit.name)))
+    let amount = unit.of(case.ledger.residuals().of_water?.amount.abs());
+    // Up to the next tenth: what is printed holds.
+    let within = ((amount * 10.0).ceil() / 10.0).max(0.1);
+    Some(format!(
+        "At every place and on every day, what came, what went and what stayed agree within {}",
+        figures::with_unit(within, 1, unit.name)
+    ))
 }
 
 fn came_in_name(case: &Case, node: Node) -> String {
@@ -390,12 +411,32 @@ fn washes(case: &Case) -> Option<String> {
         if totals.wash_water.water_basis.has(balance::Basis::UNKNOWN) {
             return Some("Wash and rinse water is not shown: it depends on what is not known.".to_owned());
         }
-        let Some(known) = basis(totals.wash_water.water_basis).filter(|_| water > 0.0) else { continue };
-        let word = known.word();
-        match by_word.iter_mut().find(|(other, _)| *other == word) {
-            Some((_, sum)) => *sum += water,
-            None => by_word.push((word, water)),
+        if water <= 0.0 {
+            continue;
         }
+        // Day by day: one that no reading covers does not make a year of readings computed.
+        for purpose in [Purpose::WashWater, Purpose::RinseWater] {
+            let from = Some(Node::Place(filter.place));
+            let series = case.ledger.series(&Watch::Water(Selector { from, to: None, purpose: Some(purpose) }));
+            for day in case.ledger.days_between(case.period.0, case.period.1) {
+                let of = series
+                    .values
+                    .get(day)
+                    .copied()
+                    .zip(series.basis.get(day).and_then(|of| basis(of.of_total(series.values.len()))));
+                let Some((water, known)) = of.filter(|(water, _)| *water > 0.0) else { continue };
+                let word = known.word();
+                match by_word.iter_mut().find(|(other, _)| *other == word) {
+                    Some((_, sum)) => *sum += water,
+                    None => by_word.push((word, water)),
+                }
+            }
+        }
+    }
+    // What rounds to nothing is no part worth a word.
+    let printed = |m3: f64| units::large_volume(case.facility.system).of(m3) >= 0.005;
+    if by_word.iter().any(|(_, m3)| printed(*m3)) {
+        by_word.retain(|(_, m3)| printed(*m3));
     }
     if events == 0 && by_word.is_empty() {
         return None;

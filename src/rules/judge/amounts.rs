@@ -159,7 +159,11 @@ pub(crate) fn days(scene: &Scene<'_>, counted: &Counted) -> Judged {
             let run: Vec<NaiveDate> = each_day(from, to).collect();
             let lacks: Vec<(&str, bool, Vec<NaiveDate>)> =
                 ways.iter().map(|(name, counted)| (name.as_str(), *counted, run.clone())).collect();
-            out.windows.push(without_figure(Window::new(from, to), Outcome::NotShown, uncounted(&lacks)));
+            out.windows.push(without_figure(
+                Window::new(from, to),
+                Outcome::NotShown,
+                uncounted(&lacks, water.scene.case.as_of),
+            ));
         }
     }
     out
@@ -243,7 +247,7 @@ fn group(water: &Water<'_>, counted: &Counted, of: &Group) -> Judgement {
             )
         });
     }
-    let mut missing = uncounted(&sum.missing);
+    let mut missing = uncounted(&sum.missing, water.scene.case.as_of);
     let figured = Figured {
         n: sum.parts.len(),
         arithmetic,
@@ -349,7 +353,7 @@ fn figure(water: &Water<'_>, counted: &Counted, fold: Fold, days: &[NaiveDate]) 
         known_on: sum.parts.iter().map(|(piece, _)| piece.known_on).max(),
         ..Figured::of(sum.value)
     };
-    let mut missing = uncounted(&sum.missing);
+    let mut missing = uncounted(&sum.missing, water.scene.case.as_of);
     match fold {
         Fold::Average => average(water, counted, days, &sum, &mut out, &mut missing),
         Fold::Highest | Fold::Lowest => {

@@ -125,7 +125,7 @@ impl Of<'_> {
                 continue;
             }
             // Water that nothing metered has no weight.
-            for lack in uncounted(&water.missing) {
+            for lack in uncounted(&water.missing, self.scene.case.as_of) {
                 if !missing.contains(&lack) {
                     missing.push(lack);
                 }

@@ -261,6 +261,8 @@ pub struct Finding {
     /// What it is about and of which window or place, apart: `Monthly report`, `Jul 2025` of a notice; `Look, once a week`,
     /// `Outfall 1` of a sample, reading or look that is due.
     pub about: Option<(String, String)>,
+    /// Of one that is not shown: the worst of the ledger, where that is outside the limit, and when. No proof.
+    pub beside: Option<(Figure, Option<String>)>,
     /// How likely a month to come is over the limit, in one sentence: for the holder, and no finding.
     pub likelihood: Option<String>,
 }
@@ -288,6 +290,7 @@ impl Finding {
             dates: Vec::new(),
             windows: Vec::new(),
             sentences: Vec::new(),
+            beside: None,
             missing: Vec::new(),
             evidence: Vec::new(),
             due: None,

@@ -295,8 +295,8 @@ pub(crate) fn lacking_days(
     out
 }
 
-/// Water of which nothing was counted, by way.
-pub(crate) fn uncounted(missing: &[(&str, bool, Vec<NaiveDate>)]) -> Vec<Missing> {
+/// Water of which nothing was counted, by way. What was not counted up to the day of the report, the next reading counts.
+pub(crate) fn uncounted(missing: &[(&str, bool, Vec<NaiveDate>)], as_of: NaiveDate) -> Vec<Missing> {
     let mut out = Vec::new();
     let bare: Vec<&str> = missing.iter().filter(|(_, counted, _)| !counted).map(|(name, _, _)| *name).collect();
     for (name, _, days) in missing.iter().filter(|(_, counted, _)| *counted) {
@@ -304,7 +304,14 @@ pub(crate) fn uncounted(missing: &[(&str, bool, Vec<NaiveDate>)]) -> Vec<Missing
             of: None,
             paper: None,
             sentence: format!("No reading of {name} covers {}.", runs_text(days, 3)),
-            would_show: Some("A reading that covers them, if one was written down.".to_owned()),
+            would_show: Some(match days.as_slice() {
+                [.., last] if *last >= as_of => {
+                    let next = last.succ_opt().unwrap_or(*last);
+                    format!("A reading on {} settles it, once it is copied.", day_label(next))
+                }
+                [_] => "A reading that covers it, if one was written down.".to_owned(),
+                _ => "A reading that covers them, if one was written down.".to_owned(),
+            }),
         });
     }
     if !bare.is_empty() {

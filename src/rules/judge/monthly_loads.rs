@@ -127,7 +127,7 @@ fn figure(scene: &Scene<'_>, loads: &Loads<'_>, of: MonthlyLoad, days: &[NaiveDa
             let load = if mean.high.is_zero() {
                 Interval::exactly(Number::ZERO)
             } else {
-                out.missing.extend(uncounted(&water.missing));
+                out.missing.extend(uncounted(&water.missing, scene.case.as_of));
                 mean.times(water_as).times(loads.to_unit)
             };
             out.arithmetic.push(format!(

@@ -151,6 +151,11 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
         0,
         format!("No record of this is on file. It is worked out by the ledger ({drawn}): {what}. A computed figure is no proof."),
     );
+    if outcome == Outcome::PredictedOutside
+        && let Some(words) = windows_outside(&middle, limit)
+    {
+        finding.sentences.push(words);
+    }
     if !without.is_empty() {
         finding.sentences.push(format!(
             "Seen flowing or sampled, though the ledger moves no water: {}. What left then is in no figure here.",
@@ -162,6 +167,21 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
             .sentences
             .push("Typed: an estimate is accepted; whether this is one is for the authority to say.".to_owned());
     }
+}
+
+/// On how many days, or in how many windows, the middle run is outside; none where it has one window alone.
+fn windows_outside(middle: &Drawn, limit: &Limit) -> Option<String> {
+    let outside = |value: f64| {
+        let value = Interval::exactly(Number::computed(value));
+        matches!(side(&value, &limit.bound, crate::rules::Rounding::Not, false), Side::Over | Side::Under)
+    };
+    let count = middle.windows.iter().filter(|(_, value)| outside(*value)).count();
+    let by_day = middle.windows.iter().all(|((from, to), _)| from == to);
+    let all = middle.windows.len();
+    (all > 1 && count > 0).then(|| match by_day {
+        true => format!("Computed outside on {}, in the run in the middle of every range.", day_count(count)),
+        false => format!("Computed outside in {count} of {all} windows, in the run in the middle of every range."),
+    })
 }
 
 /// Within or outside only where every draw agrees; else undecided, with the share outside.
@@ -216,6 +236,7 @@ pub(crate) fn beside(finding: &mut Finding, limit: &Limit, plan: Option<&LimitPl
              computation, and no proof.",
             figure.text,
         ));
+        finding.beside = Some((figure, drawn.when.map(|(from, to)| days_label(from, to))));
     }
     for window in &mut finding.windows {
         if window.outcome != Outcome::NotShown {
