@@ -3,7 +3,6 @@
 use crate::page::document::{Block, Caution, Definition, Heading, List, Paragraph, Text};
 use crate::page::draw::{Canvas, Pen, Type, at, extent, wrap};
 use crate::page::pdf::compose::{BODY, CLOSE, CLOSE_TYPE, Composer, LINE, SMALL, SMALL_LINE, TABLE};
-use crate::page::pdf::keep::MOST_TOGETHER;
 
 /// Share of a sheet below which what stands on it is followed by the next section in place of a new sheet.
 const LITTLE: f32 = 0.4;
@@ -194,9 +193,7 @@ impl<'a> Composer<'a> {
     fn caution(&mut self, caution: &Caution) {
         let (body, width, right) = (self.grid.body(), self.grid.body_width(), self.grid.right);
         self.skip(6.0);
-        let height = self.caution_height(caution);
-        let page = self.grid.bottom - self.grid.top;
-        self.need(height.min(if height > page { 4.0 * LINE } else { page }));
+        self.need(self.caution_height(caution));
         self.bookmark(3, &caution.head, &format!("caution / {}", caution.head), self.y);
         self.rule(body, right, self.y, Pen::ink(1.2));
         self.y += 5.0;

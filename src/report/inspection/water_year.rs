@@ -136,22 +136,15 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
             hauled.water_m3 += amount.water_m3;
             hauled.water_basis = hauled.water_basis.or(amount.water_basis);
         } else if amount.water_m3 > 0.0 && !matches!(node, Node::Place(id) if seen_unbooked(case, *id).is_some()) {
-<<<<<<< HEAD
             let name = went_out_name(case, *node, amount);
             out.went_out.push(match left_by(case, *node) {
                 // The days that are known stand here as under "What left the site".
                 Some(known) if known.lacks && unit.of(known.sum) >= 0.5 * 10_f64.powi(-i32::from(out.digits)) => {
-                    AccountLine::new(name, unit.of(known.sum), basis(known.of).unwrap_or(Basis::Assumed)).at_least()
+                    AccountLine::new(name, unit.of(known.sum), basis(known.of).unwrap_or(Basis::Assumed)).lacking()
                 }
                 Some(known) if known.lacks => AccountLine::new(name, 0.0, Basis::Assumed).not_known(),
                 _ => line(name, amount),
             });
-=======
-            let line = line(went_out_name(case, *node, amount), amount);
-            // Days seen flowing of which no volume is known are in no figure.
-            let lacks = matches!(node, Node::Place(id) if days_without_volume(case, *id) > 0);
-            out.went_out.push(if lacks && line.known { line.lacking() } else { line });
->>>>>>> w-read
         }
     }
     // Outfalls seen flowing, or sampled, when the ledger moves nothing there: what left by them is not known.
@@ -179,12 +172,8 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         out.went_out.push(line("Hauled away".to_owned(), &hauled));
     }
     let gain = totals.stores_gain_m3;
-<<<<<<< HEAD
-    let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known || line.least);
-=======
     let open = |out: &WaterAccount| is_open(&out.came_in) || is_open(&out.went_out);
     let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known);
->>>>>>> w-read
     if !unbooked.is_empty() {
         let names = match unbooked.as_slice() {
             [first, .., last] if unbooked.len() > 2 => format!("{first} to {last}, seen or sampled"),
