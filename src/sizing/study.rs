@@ -94,8 +94,8 @@ pub struct Basics {
     pub solids_kg_a_year: f64,
     /// The greatest rate of one filter's wash water to the pond, with the filter's name, m³/s.
     pub stuck_wash: Option<(String, f64)>,
-    /// Filters that draw from this pond and wash back into it, by name.
-    pub circulating: Vec<String>,
+    /// Filters that draw from this pond and wash back into it, by name, and whether they do so straight.
+    pub circulating: Vec<(String, bool)>,
     /// Uses that draw from the pond, by name.
     pub uses: Vec<String>,
     /// What the run took without a record.

@@ -1,6 +1,7 @@
 //! A pond that a supply fills and an outlet draws down: whose room is free, and how fast the outlet has to be.
 
 use bywash::facility::model::UnitSystem;
+use bywash::report::basin::{BasinCase, document};
 use bywash::sizing::{Change, Comes, Duty, typed_fill_level_m};
 
 use super::*;
@@ -11,7 +12,7 @@ plot: {longest: 75 m, widest: 40 m, deepest: 3 m, steepest side: 2 to 1, length 
 freeboard: 0.5 m
 settling pool: 0.4 m
 hold: {first rain: 5 mm}
-storm: {every: 10 years, lasting: 24 h, from: the normal level, drawdown: {by: outlet, within: 48 h, to: Ditch, down to: the foot of what is held}}
+storm: {every: 10 years, lasting: 24 h, from: the normal level, drawdown: {by: outlet, within: 12 h, to: Ditch, down to: the foot of what is held}}
 storm depths: {source: table of the county, depths: [{every: 10 years, lasting: 24 h, depth: 30 mm}]}
 least: volume
 cost: {dug: 8 EUR per m3, lined: 12 EUR per m2}
@@ -64,7 +65,7 @@ fn room_that_a_well_fills_again_is_not_free_and_nothing_printed_leaves_it_so() {
 fn the_drawdown_that_does_it_is_the_least_whatever_is_typed() {
     let facility = FACILITY.replace("    filled from: {from: Well, up to: 0.8 m}\n", "");
     let with =
-        |rate: f64| HELD.replace("within: 48 h, to: Ditch", &format!("within: 120 h, rate: {rate:.1} m3/h, to: Ditch"));
+        |rate: f64| HELD.replace("within: 12 h, to: Ditch", &format!("within: 120 h, rate: {rate:.1} m3/h, to: Ditch"));
     let least = |rate: f64| {
         let (_, changes) = this(&facility, &with(rate));
         let of = changes.iter().find(|change| change.what == "the drawdown’s `rate:` at");
@@ -87,11 +88,63 @@ fn the_drawdown_that_does_it_is_the_least_whatever_is_typed() {
 #[test]
 fn a_raised_bank_is_heaped_with_its_outer_side_and_its_corners() {
     let facility = FACILITY.replace("    filled from: {from: Well, up to: 0.8 m}\n", "");
-    let (_, changes) = this(&facility, &HELD.replace("depth: 30 mm", "depth: 45 mm"));
+    let (_, changes) = this(&facility, &HELD.replace("depth: 30 mm", "depth: 70 mm"));
     let raised = changes.iter().find(|change| change.what.starts_with("bank and spill level")).unwrap();
     let Some(Amount::Length(h)) = raised.amount else { panic!("{changes:#?}") };
     // Crest 32 × 17 m inside, bank 2 m wide, sides 2 to 1.
     let out = 2.0 * h + 1.0;
     let heaped = h * (2.0 + 2.0 * h) * (2.0 * (32.0 + 17.0) + 8.0 * out);
     assert_relative_eq!(raised.earth_m3.unwrap(), heaped, max_relative = 1e-9);
+}
+
+/// Everything that the document of a site says.
+fn said(facility: &str, duties: &str, this: bool) -> String {
+    let dir = tempfile::tempdir().unwrap();
+    site(dir.path(), facility, duties);
+    let study = half_year(dir.path(), this);
+    let (facility, weather, period, _) = read(dir.path());
+    let case = BasinCase {
+        study: &study,
+        facility: &facility,
+        pond: facility.find("Basin").unwrap(),
+        not_built: false,
+        weather: &weather,
+        period,
+        present: None,
+        log: &[],
+        files: &[],
+        digest: "",
+        warnings: &[],
+    };
+    format!("{:?}", document(&case).blocks).replace("\\u{a0}", " ").replace("\\u{202f}", " ")
+}
+
+/// 0.2 m³/s over 4 m with 1.6 stands 0.0992 m high: of 0.5 m over a crest at 0.3 m, 0.1008 m are left and 0.3 m asked.
+#[test]
+fn a_refusal_for_the_spillway_alone_says_what_is_lacking_and_what_mends_it() {
+    let duties = include_str!("../basin_site/cells-and-earth.yaml")
+        .replace("spill level: 0.1 m, wide", "spill level: 0.3 m, wide");
+    let said = said(FACILITY, &duties, false);
+    for words in ["It fails by the same whatever the shape.", "0.20 m short", "`freeboard: 0.70 m` mends it"] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    assert!(!said.contains("was ruled out") && !said.contains("(c)"), "{said}");
+}
+
+#[test]
+fn what_is_said_of_rooms_and_levels_is_there() {
+    // 2 384 m³ of storm run off to a pond of 583 m³.
+    let facility = FACILITY.replace("    filled from: {from: Well, up to: 0.8 m}\n", "");
+    let nowhere = said(&facility, &HELD.replace("depth: 30 mm", "depth: 300 mm"), true);
+    assert!(nowhere.contains("Under the storm, which fits from no level, there is no room for"), "{nowhere}");
+    assert!(!nowhere.contains("above 0.00 m"), "{nowhere}");
+    // Nothing draws from it but the pump before storms, which stops higher.
+    let undrawn =
+        facility.replace("takes from: Basin", "takes from: Well").replace("    lowest pump level: 0.4 m\n", "");
+    let pumped = said(&undrawn, &HELD.replace("by: outlet", "by: pump"), true);
+    assert!(pumped.contains("top of settling pool") && !pumped.contains("lowest pump level"), "{pumped}");
+    // A pond that is sized says where the present one is held against its duties.
+    let sized = said(&facility, HELD, false);
+    assert!(sized.contains("`bywash size … --this \\\"Basin\\\"`"), "{sized}");
+    assert!(!sized.contains("The annex"), "{sized}");
 }

@@ -292,11 +292,16 @@ fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut V
             date(most.day)
         ));
     }
-    if !basics.circulating.is_empty() {
-        words.push_str(&format!(
-            "Wash water of {} only comes back to the pond that it was drawn from, and is not counted. ",
-            and(&basics.circulating)
-        ));
+    for straight in [true, false] {
+        let of = basics.circulating.iter().filter(|(_, is)| *is == straight);
+        let names: Vec<String> = of.map(|(name, _)| name.clone()).collect();
+        if !names.is_empty() {
+            words.push_str(&format!(
+                "Wash water of {} only comes back to the pond that it was drawn from{}. ",
+                and(&names),
+                if straight { ", and is not counted" } else { "; over another place, and so it is counted" }
+            ));
+        }
     }
     if let Some(rain) = &hold.first_rain {
         words.push_str(&format!(

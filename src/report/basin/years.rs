@@ -292,7 +292,7 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         let basin = &answer.found.basin;
         let room = basin.capacity_m3() - basin.volume_m3(answer.normal_m);
         // What it draws from this very pond only comes back.
-        if room > 0.0 && *rate > 0.0 && !case.study.basics.circulating.contains(name) {
+        if room > 0.0 && *rate > 0.0 && case.study.basics.circulating.iter().all(|(back, _)| back != name) {
             table.note(format!(
                 "If {name} sticks in wash with the pond at the level to keep, {} an hour fill the room below the spill level in {} h, with nothing else running in.",
                 case.units().m3(rate * 3600.0),

@@ -213,12 +213,7 @@ pub(super) fn demands(
         dry_share,
         solids_kg_a_year: inflow.solids_kg.iter().flatten().sum::<f64>() / inflow.years().max(1e-9),
         stuck_wash,
-        circulating: circulating(facility, site.pond)
-            .into_iter()
-            .filter_map(|id| facility.get(id))
-            .filter(|place| matches!(&place.kind, PlaceKind::Filter(of) if of.wash.as_ref().is_some_and(|wash| wash.to.targets().contains(&site.pond))))
-            .map(|place| place.name.clone())
-            .collect(),
+        circulating: washes_back(facility, site.pond),
         uses: uses.iter().filter_map(|id| facility.get(*id)).map(|place| place.name.clone()).collect(),
         assumptions,
         steps_per_day: candidates.steps_per_day(),
@@ -226,6 +221,19 @@ pub(super) fn demands(
         days,
     };
     Ok((demands, basics))
+}
+
+/// Filters that draw from the pond and wash into it, by name, and whether they do so straight.
+fn washes_back(facility: &Facility, pond: PlaceId) -> Vec<(String, bool)> {
+    let back = |place: &crate::facility::model::SitePlace| match &place.kind {
+        PlaceKind::Filter(filter) => {
+            let to = &filter.wash.as_ref()?.to;
+            let comes = crate::sizing::drainage::share_along(facility, to, pond, 0) > 0.0;
+            comes.then(|| (place.name.clone(), to.targets().contains(&pond)))
+        }
+        _ => None,
+    };
+    circulating(facility, pond).into_iter().filter_map(|id| back(facility.get(id)?)).collect()
 }
 
 /// How fast the particle falls in water of a temperature, m/s.
