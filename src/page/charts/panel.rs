@@ -187,9 +187,15 @@ fn scale(panel: &Panel, count: usize) -> Scale {
     Scale::over(least, most, panel.from_zero || has_bars)
 }
 
+/// How many kinds of bars a panel has. One that goes on under another basis has no name of its own.
+fn barred(panel: &Panel) -> usize {
+    let bars = panel.series.iter().filter(|series| matches!(series.mark, Mark::Bars | Mark::Stacked));
+    bars.filter(|series| !series.name.is_empty()).count()
+}
+
 /// How a bar of a series is filled: measured solid where it is alone, else its hatch; computed its hatch; assumed nothing.
 fn filling(series: &Series, panel: &Panel) -> Option<Hatch> {
-    let alone = panel.series.iter().filter(|s| matches!(s.mark, Mark::Bars | Mark::Stacked)).count() <= 1;
+    let alone = barred(panel) <= 1;
     match series.basis {
         Basis::Metered | Basis::Sampled if alone => Some(Hatch::Solid),
         Basis::Metered | Basis::Sampled => Some(hue_hatch(series.hue)),
@@ -464,7 +470,7 @@ fn marks(panel: &Panel, plot: &Plot<'_>) -> Vec<Area> {
 }
 
 fn names(canvas: &mut dyn Canvas, panel: &Panel, plot: &Plot<'_>, beside: Vec<(f32, String)>) {
-    let barred = panel.series.iter().filter(|s| matches!(s.mark, Mark::Bars | Mark::Stacked)).count() > 1;
+    let barred = barred(panel) > 1;
     let x = plot.frame.right + 6.0;
     let mut stacked = 0.0;
     let named: Vec<(f32, Option<&Series>, String)> = panel

@@ -5,7 +5,7 @@ use crate::page::draw::{Area, Line, MIST, Pen, SLATE, Type, at, at_most, margin_
 use crate::page::pdf::compose::{Composer, LINE};
 use crate::page::pdf::record::PageNumber;
 
-const GAP: f32 = 5.5;
+const GAP: f32 = 5.0;
 /// Type of this table, and the height of its lines.
 const SIZE: f32 = 8.0;
 const PITCH: f32 = 9.75;
@@ -17,7 +17,7 @@ const TIGHT: f32 = 14.0;
 const HEADS: [&str; 8] = ["Limit", "Outcome", "Worst we have", "When", "Allowed", "Margin", "On file", "Page"];
 const HEAD: f32 = PITCH + 6.0;
 /// Widths of all columns but the first.
-const FIXED: [f32; 7] = [75.0, 67.0, 55.0, 54.0, 50.0, 57.0, 20.0];
+const FIXED: [f32; 7] = [75.0, 67.0, 58.0, 54.0, 50.0, 57.0, 20.0];
 
 type Slots = [(f32, f32); 8];
 

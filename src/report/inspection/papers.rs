@@ -8,6 +8,7 @@ use crate::facility::model::PlaceKind;
 use crate::page::document::{Cell, Column, Document, Table, Text};
 use crate::records::{Observation, Timeline};
 use crate::report::inspection::about::{Case, day};
+use crate::rules::WindowFinding;
 
 /// What a paper is about, in the order an inspector asks.
 const ORDER: [(&str, &[&str]); 9] = [
@@ -43,11 +44,21 @@ struct Pile {
     papers: Vec<String>,
 }
 
+/// Most papers behind one window for each of them to be asked for by itself.
+const FEW_PAPERS: usize = 3;
+
 /// The papers behind what is not met: an inspector asks for them first.
 fn of_what_is_not_met<'a>(case: &Case<'a>) -> Vec<&'a str> {
     let windows = case.findings.iter().flat_map(|finding| &finding.windows);
-    let over = windows.filter(|window| window.outcome.is_exceeded());
-    over.flat_map(|window| &window.evidence).filter_map(|one| one.paper.as_deref()).collect()
+    let of = |window: &'a WindowFinding| -> Vec<&'a str> {
+        let mut papers: Vec<&str> = window.evidence.iter().filter_map(|one| one.paper.as_deref()).collect();
+        papers.sort_unstable();
+        papers.dedup();
+        papers
+    };
+    // A year of readings is no one paper to lay on the table.
+    let few = windows.filter(|window| window.outcome.is_exceeded()).map(of).filter(|papers| papers.len() <= FEW_PAPERS);
+    few.flatten().collect()
 }
 
 /// Which lines of many stand in the list: those that are asked for first, and of the others the first ones up to `most`.
