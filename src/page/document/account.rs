@@ -15,7 +15,7 @@ pub struct AccountLine {
     pub basis: Option<Basis>,
     /// Whether this is the unaccounted line: set in bold, never folded away.
     pub unaccounted: bool,
-    /// Whether the amount is known; where not, it stands as `not known` and the amount is 0.
+    /// Whether the amount is known; where not, it stands as `not known` and the amount is 0, or as the least that it was.
     pub known: bool,
     /// Whether days are left out of it, so that it is the least that it was.
     pub least: bool,
@@ -37,16 +37,16 @@ impl AccountLine {
         Self { amount: 0.0, basis: None, known: false, ..self }
     }
 
-    /// The same line where it lacks days.
-    pub fn at_least(self) -> Self {
-        Self { least: true, ..self }
+    /// The same line where it lacks days; where what they had is not known, no total is made with it.
+    pub fn at_least(self, known: bool) -> Self {
+        Self { least: true, known, ..self }
     }
 
     /// The amount as it is set: grouped digits, or `not known`.
     pub fn figure(&self, digits: u8) -> String {
         match (self.known, self.least) {
-            (false, _) => "not known".to_owned(),
-            (true, true) => format!("at least {}", figures::number(self.amount, digits)),
+            (_, true) => format!("at least {}", figures::number(self.amount, digits)),
+            (false, false) => "not known".to_owned(),
             (true, false) => figures::number(self.amount, digits),
         }
     }
@@ -80,7 +80,7 @@ impl WaterAccount {
     /// A total as it is set; `not shown` where one of its lines is not known. What is unaccounted is no part of what is
     /// known: it is the rest.
     pub fn total(&self, lines: &[AccountLine], total: f64) -> String {
-        if lines.iter().any(|line| (!line.known || line.least) && !line.unaccounted) {
+        if lines.iter().any(|line| !line.known && !line.unaccounted) {
             "not shown".to_owned()
         } else {
             figures::number(total, self.digits)

@@ -46,7 +46,7 @@ impl WaterAccount {
             for line in lines {
                 table.row(vec![line.name.as_str().into(), amount(line)]);
             }
-            let known = lines.iter().all(|line| line.known && !line.least || line.unaccounted);
+            let known = lines.iter().all(|line| line.known || line.unaccounted);
             let total = if known { Cell::number(total, self.digits) } else { Cell::words(self.total(lines, total)) };
             let total = vec!["Total".into(), total];
             match &self.residual {

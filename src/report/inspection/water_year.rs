@@ -138,7 +138,8 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
             out.went_out.push(match left_by(case, *node) {
                 // The days that are known stand here as under "What left the site".
                 Some(known) if known.lacks && unit.of(known.sum) >= 0.5 * 10_f64.powi(-i32::from(out.digits)) => {
-                    AccountLine::new(name, unit.of(known.sum), basis(known.of).unwrap_or(Basis::Assumed)).at_least()
+                    AccountLine::new(name, unit.of(known.sum), basis(known.of).unwrap_or(Basis::Assumed))
+                        .at_least(!amount.water_basis.has(balance::Basis::UNKNOWN))
                 }
                 Some(known) if known.lacks => AccountLine::new(name, 0.0, Basis::Assumed).not_known(),
                 _ => line(name, amount),
@@ -170,7 +171,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         out.went_out.push(line("Hauled away".to_owned(), &hauled));
     }
     let gain = totals.stores_gain_m3;
-    let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known || line.least);
+    let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known);
     if !unbooked.is_empty() {
         let names = match unbooked.as_slice() {
             [first, .., last] if unbooked.len() > 2 => format!("{first} to {last}, seen or sampled"),
