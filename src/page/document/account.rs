@@ -15,7 +15,7 @@ pub struct AccountLine {
     pub basis: Option<Basis>,
     /// Whether this is the unaccounted line: set in bold, never folded away.
     pub unaccounted: bool,
-    /// Whether the amount is known; where not, it stands as `not known` and the amount is 0.
+    /// Whether the amount is known; where not, it stands as `not known` and the amount is 0, or as the least that it was.
     pub known: bool,
     /// Whether days are left out of the amount: it stands as `≥ 8 555`.
     pub lacks: bool,
@@ -47,18 +47,18 @@ impl AccountLine {
         Self { amount: 0.0, basis: None, known: false, ..self }
     }
 
-    /// The same line without some days that are not known.
-    pub fn lacking(self) -> Self {
-        Self { lacks: true, ..self }
+    /// The same line where it lacks days; where what they had is not known, its total is a least too.
+    pub fn lacking(self, known: bool) -> Self {
+        Self { lacks: true, known, ..self }
     }
 
     /// The amount as it is set: grouped digits, `≥` where days are left out, or `not known`; nothing where
     /// nothing was compared.
     pub fn figure(&self, digits: u8) -> String {
         match (self.known, self.unaccounted) {
+            _ if self.lacks => at_least(self.amount, digits),
             (false, true) => "–".to_owned(),
             (false, false) => "not known".to_owned(),
-            (true, _) if self.lacks => at_least(self.amount, digits),
             (true, _) => figures::number(self.amount, digits),
         }
     }
@@ -121,9 +121,9 @@ mod tests {
         let of = |lines: &[AccountLine]| account.total(lines, lines.iter().map(|line| line.amount).sum());
         assert_eq!(of(&[line(5.0), rest()]), "8");
         assert_eq!(of(&[line(5.0), rest().not_known()]), "5");
-        assert_eq!(of(&[line(5.0).lacking(), rest()]), "8");
+        assert_eq!(of(&[line(5.0).lacking(true), rest()]), "8");
         assert_eq!(of(&[line(5.0), line(7.0).not_known(), rest()]), "≥\u{a0}5");
         assert_eq!(of(&[line(7.0).not_known(), rest()]), "not shown");
-        assert_eq!(line(5.0).lacking().figure(0), "≥\u{a0}5");
+        assert_eq!(line(5.0).lacking(true).figure(0), "≥\u{a0}5");
     }
 }

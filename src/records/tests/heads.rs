@@ -60,7 +60,7 @@ fn a_reading_may_stand_until_the_next_or_for_the_day_before() {
     let carried: Vec<bool> = timeline.meter_spans.iter().map(|span| span.carried).collect();
     assert_eq!(carried, [false, true, true, false]);
     let day = NaiveDate::from_ymd_opt(2023, 4, 4).unwrap();
-    let read = timeline.meter_days(&weir(HeadStands::UntilTheNext), 0, day, 4);
+    let read = timeline.meter_days(&weir(HeadStands::UntilTheNext), timeline.meter_spans[0].meter, day, 4);
     let metered: Vec<bool> = read.into_iter().map(|day| day.unwrap().metered).collect();
     assert_eq!(metered, [true, false, false, true]);
     assert!(told.iter().any(|line| line.contains("2 days without a reading of their own")), "{told:?}");

@@ -406,13 +406,12 @@ fn gaps(case: &Case, rows: &mut Vec<(String, Text)>) {
         .collect();
     let more = match elsewhere.len() {
         0 => String::new(),
-        1 => " 1 more duty with a gap stands under “Duties and notices”.".to_owned(),
-        more => format!(" {more} more duties with gaps stand under “Duties and notices”."),
+        more => format!(" {more} more under “Duties and notices”."),
     };
     if !gaps.is_empty() {
         rows.push(("Gaps".to_owned(), Text::from(format!("Not to be made up now: {}.{more}", gaps.join("; ")))));
     } else if !more.is_empty() {
-        let words = more.trim_start().replacen(" more", "", 1);
+        let words = format!("{} with gaps, under “Duties and notices”.", told_duties(elsewhere.len()));
         rows.push(("Gaps".to_owned(), Text::from(words)));
     }
 }
@@ -440,6 +439,11 @@ fn not_enough(case: &Case, rows: &mut Vec<(String, Text)>) {
         return;
     }
     rows.push(("Not enough".to_owned(), Text::from(format!("By the computation: {}.", words.join("; ")))));
+}
+
+/// `1 duty`, `3 duties`.
+fn told_duties(count: usize) -> String {
+    if count == 1 { "1 duty".to_owned() } else { format!("{count} duties") }
 }
 
 /// What is due at several places in the same way, together: in the order of the first of each.

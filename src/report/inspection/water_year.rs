@@ -140,7 +140,8 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
             out.went_out.push(match left_by(case, *node) {
                 // The days that are known stand here as under "What left the site".
                 Some(known) if known.lacks && unit.of(known.sum) >= 0.5 * 10_f64.powi(-i32::from(out.digits)) => {
-                    AccountLine::new(name, unit.of(known.sum), basis(known.of).unwrap_or(Basis::Assumed)).lacking()
+                    AccountLine::new(name, unit.of(known.sum), basis(known.of).unwrap_or(Basis::Assumed))
+                        .lacking(!amount.water_basis.has(balance::Basis::UNKNOWN))
                 }
                 Some(known) if known.lacks => AccountLine::new(name, 0.0, Basis::Assumed).not_known(),
                 _ => line(name, amount),
