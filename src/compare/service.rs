@@ -121,6 +121,8 @@ fn passed_more_unfiltered(study: &Study, option: usize, differences: &mut Vec<St
         return;
     };
     let (before, after) = (unfiltered(first), unfiltered(of));
+    // What several uses have alike is told once.
+    let mut told: Vec<(String, Vec<&str>)> = Vec::new();
     for (index, place) in of.alternative.facility.places.iter().enumerate() {
         let id = PlaceId(index);
         let name = of.alternative.old_name(&place.name);
@@ -130,14 +132,16 @@ fn passed_more_unfiltered(study: &Study, option: usize, differences: &mut Vec<St
         let now = on_the_way.map(|past| past.hours).fold(0.0, f64::max);
         for past in after.iter().filter(|past| leads_to(&of.run.ledger, past.filter, id)) {
             if past.hours - now > UNFILTERED * past.running_h {
-                differences.push(format!(
-                    "it does not serve {name} alike: {}, {} h as it stands",
-                    past.words,
-                    plain(now, 0)
-                ));
+                let words = format!("{}, {} h as it stands", past.words, plain(now, 0));
+                match told.iter_mut().find(|(known, _)| *known == words) {
+                    Some((_, uses)) => uses.push(name),
+                    None => told.push((words, vec![name])),
+                }
             }
         }
     }
+    let words = |(words, uses): (String, Vec<&str>)| format!("it does not serve {} alike: {words}", uses.join(", "));
+    differences.extend(told.into_iter().map(words));
 }
 
 fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, differences: &mut Vec<String>) {

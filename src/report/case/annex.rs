@@ -83,7 +83,7 @@ pub(in crate::report) fn closing_chapters(case: &ComparedCase<'_>, run: &Run, do
         as_of: case.as_of,
         files: case.files,
         digest: case.digest,
-        draws: case.study.draws.len().saturating_sub(1).min(200),
+        draws: case.study.draws.len().saturating_sub(1),
         warnings: case.warnings,
         worklist: &[],
         letterhead: case.letterhead,

@@ -10,6 +10,9 @@ use crate::report::units::Unit;
 /// A share of what there is below which a difference is no difference a reader can use.
 const HARDLY: f64 = 0.0005;
 
+/// What prints as nought, in the unit of a row.
+const PRINTED: f64 = 0.5;
+
 /// A row before it is printed.
 struct Line {
     name: String,
@@ -91,7 +94,8 @@ impl<'a> Beside<'a> {
     }
 
     fn is_nothing(&self, line: &Line, more: &Compared) -> bool {
-        more.spread().is_some_and(|of| line.unit.of(of.low).abs().max(line.unit.of(of.high).abs()) <= self.least)
+        more.spread()
+            .is_some_and(|of| line.unit.of(of.low).abs().max(line.unit.of(of.high).abs()) <= self.least.min(PRINTED))
     }
 
     /// The table, its notes those of what has no row; none where no row is left, with the notes by themselves.

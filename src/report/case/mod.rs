@@ -126,6 +126,9 @@ pub fn shown(value: f64) -> String {
     if value == value.round() { figures::number(value, 0) } else { figures::number(value, digits(value)) }
 }
 
+/// A share of a figure by which its ends may differ and still be no range (common practice, no source).
+const NO_RANGE: f64 = 0.005;
+
 /// `12 300 (9 100 to 15 600)`: the middle of the members and where nine in ten of them lie; the words `not compared`
 /// where something is missing.
 pub fn spread(cell: &Cell, unit: Unit) -> String {
@@ -134,7 +137,8 @@ pub fn spread(cell: &Cell, unit: Unit) -> String {
         Some(of) => {
             let (low, median, high) = (unit.of(of.low), unit.of(of.median), unit.of(of.high));
             let (low, middle, high) = alike(low, median, high);
-            if low == high {
+            // Ends that print as next to the middle tell nothing.
+            if low == high || (of.high - of.low).abs() < NO_RANGE * of.median.abs() {
                 middle
             } else {
                 // One break alone, before the range.

@@ -64,6 +64,44 @@ fn altered(now: &Alternative, option: &Alternative) -> Vec<String> {
     out
 }
 
+/// What a proposal types anew of places that stay, a place each: `Sand beds: washes every 24 h, not by log, or every 12 h`.
+pub fn typed_anew(now: &Alternative, option: &Alternative) -> Vec<String> {
+    let mut out = Vec::new();
+    for group in entries(&option.tree) {
+        let Some(was) = entries(&now.tree).iter().find(|entry| entry.key == group.key) else { continue };
+        for place in entries(&group.value) {
+            let Some(old) = entries(&was.value).iter().find(|entry| entry.key == place.key) else { continue };
+            let lines: Vec<String> = entries(&place.value)
+                .iter()
+                .filter_map(|line| {
+                    let before = entries(&old.value).iter().find(|known| known.key == line.key);
+                    match before {
+                        Some(known) if known.value == line.value => None,
+                        Some(known) => Some(format!("{} {}, not {}", line.key, said(&line.value), said(&known.value))),
+                        None => Some(format!("{} {}", line.key, said(&line.value))),
+                    }
+                })
+                .collect();
+            if !lines.is_empty() {
+                out.push(format!("{}: {}", place.key, lines.join("; ")));
+            }
+        }
+    }
+    out
+}
+
+/// A value as it is typed, without its signs.
+fn said(node: &Node) -> String {
+    match &node.what {
+        What::Map(entries) => {
+            entries.iter().map(|of| format!("{} {}", of.key, said(&of.value))).collect::<Vec<_>>().join(", ")
+        }
+        What::List(all) => all.iter().map(said).collect::<Vec<_>>().join(", "),
+        What::Text(text) => text.clone(),
+        What::Nothing => "nothing".to_owned(),
+    }
+}
+
 fn entries(node: &Node) -> &[Entry] {
     match &node.what {
         What::Map(entries) => entries,

@@ -7,6 +7,7 @@ use crate::page::document::{Basis, Cell, Column, Document, Row, RowKind, Table, 
 use crate::report::case::beside::Beside;
 use crate::report::case::limits as compare_limits;
 use crate::report::case::page::{first_capital, percent};
+use crate::report::case::picture::typed_anew;
 use crate::report::case::{AS_IS, ComparedCase, digits, one_form, shown, three, units};
 use crate::report::units::Unit;
 use crate::rules::Outcome;
@@ -39,6 +40,9 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
             of.gone.iter().filter(|name| !of.renamed.iter().any(|(_, old)| old == *name)).map(String::as_str).collect();
         if !removed.is_empty() {
             words.push(format!("Gone: {}.", removed.join(", ")));
+        }
+        if let Some(now) = case.study.options.first().filter(|_| option > 0) {
+            words.extend(typed_anew(&now.alternative, of).into_iter().map(|line| format!("{}.", one_form(&line))));
         }
         for paid in &of.pays_once {
             words.push(format!(
@@ -315,7 +319,7 @@ pub fn solids(case: &ComparedCase<'_>, doc: &mut Document) {
             }
             None if all > 0.0 => {
                 doc.paragraph(format!(
-                    "{what}: the same in every option. Nowhere does it differ by a thousandth of the {} that came in.",
+                    "{what}: where it comes from and where it ends, the same in every option within a thousandth of the {} that came in.",
                     figures::with_unit(three(all), digits(three(all)), unit.name)
                 ));
             }
