@@ -124,6 +124,7 @@ fn said(facility: &str, duties: &str, this: bool) -> String {
 fn a_refusal_for_the_spillway_alone_says_what_is_lacking_and_what_mends_it() {
     let duties = include_str!("../basin_site/cells-and-earth.yaml")
         .replace("spill level: 0.1 m, wide", "spill level: 0.3 m, wide");
+    let duties = format!("{duties}steps: {{depth: 0.5 m, length: 10 m, width: 5 m}}\n");
     let said = said(FACILITY, &duties, false);
     for words in ["It fails by the same whatever the shape.", "0.20 m short", "`freeboard: 0.70 m` mends it"] {
         assert!(said.contains(words), "{words}: {said}");

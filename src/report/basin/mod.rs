@@ -27,7 +27,7 @@ use crate::page::document::figures::{number, with_unit};
 use crate::report::inspection::about::day;
 use crate::report::picture;
 use crate::report::units::{FOOT_M, GALLON_M3};
-use crate::sizing::{Basin, Measure, Outcome, Study};
+use crate::sizing::{Basin, Measure, Outcome, Study, Why};
 use crate::weather::DailyWeather;
 use units::Units;
 
@@ -241,7 +241,9 @@ pub fn document(case: &BasinCase) -> Document {
             doc.page_break();
             if let Some((_, checks)) = impossible.nearest.as_ref().filter(|(_, checks)| no_pond::comes_near(checks)) {
                 doc.heading(2, "The shape that comes nearest, duty by duty");
-                doc.table(page::duties_table(case, checks, None));
+                // Its run says what notes tell.
+                let nearest = case.study.tried.iter().find(|of| of.why.contains(&Why::Nearest));
+                doc.table(page::duties_table(case, checks, nearest.map(|of| &of.held)));
             }
             duties::write(case, None, &mut doc);
         }
