@@ -165,10 +165,13 @@ fn windows(case: &Case, finding: &Finding) -> Table {
     for window in over.into_iter().take(MOST_WINDOWS).chain(near.iter().copied()) {
         let mut cells = row(case, window);
         // A meter that moved over several days tells of one of them.
-        if forbids(finding) && window.figure.is_none() && window.n == 1 && window.from < window.to {
-            if let Some(cell) = cells.get_mut(2) {
-                *cell = Cell::words("at least 1 day");
-            }
+        if forbids(finding)
+            && window.figure.is_none()
+            && window.n == 1
+            && window.from < window.to
+            && let Some(cell) = cells.get_mut(2)
+        {
+            *cell = Cell::words("at least 1 day");
         }
         table.row(cells);
     }
