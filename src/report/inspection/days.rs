@@ -1,17 +1,19 @@
 //! The days of discharge: a calendar of each outfall, and a row for each day on which water left.
 
+mod disagree;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Datelike, NaiveDate};
 
 use crate::balance::{Basis as Bits, DailySeries, Node, Selector, StoreSeries, Watch};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
-use crate::page::document::{Calendar, CalendarMonth, Cell, Column, DayMark, Document, Table, Text, figures};
+use crate::page::document::{Calendar, CalendarMonth, Cell, Column, DayMark, Document, Table, Text};
 use crate::records::{Look, Sample};
 use crate::report::inspection::about::{Case, basis, day, month};
 use crate::report::inspection::known::Known;
 use crate::report::inspection::page_one::forbids;
-use crate::report::inspection::runs::{first_few, runs_text};
+use crate::report::inspection::runs::runs_text;
 use crate::report::units;
 use crate::rules::{Finding, FindingKind, Outcome};
 use crate::told::many;
@@ -532,74 +534,5 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
     if !outfall.left().is_empty() {
         doc.table(outfall.table(most));
     }
-    disagree(&outfall, doc);
-}
-
-/// Looks and the computation that do not agree are told.
-fn disagree(outfall: &Outfall, doc: &mut Document) {
-    let volume = units::volume(outfall.case.facility.system);
-    let mut told: Vec<Text> = Vec::new();
-    let dry: Vec<(NaiveDate, f64)> = outfall
-        .dates()
-        .filter(|date| outfall.looked(*date) == Some(false))
-        .filter_map(|date| Some((date, outfall.moved(date)?.0)))
-        .collect();
-    let (metered, computed): (Vec<_>, Vec<_>) = dry.into_iter().partition(|(date, _)| outfall.is_metered(*date));
-    let by = [
-        (metered, "though the meter counted water", "the meter for the whole day"),
-        (computed, "though water left by the computation", "the computation for the whole day, and it may be wrong"),
-    ];
-    for (days, though, holds) in by {
-        let words: Vec<String> = days
-            .iter()
-            .map(|(date, m3)| {
-                format!("{} ({})", day(*date), figures::with_unit(volume.of(*m3), volume.digits, volume.name))
-            })
-            .collect();
-        if !words.is_empty() {
-            told.push(Text::from(format!(
-                "Looked dry, {though}: {}. A look holds for its moment; {holds}.",
-                first_few(&words)
-            )));
-        }
-    }
-    let (flowing, sampled): (Vec<NaiveDate>, Vec<NaiveDate>) = outfall
-        .dates()
-        .filter(|date| outfall.lacks_volume(*date))
-        .partition(|date| outfall.looked(*date) == Some(true));
-    let nothing: Vec<String> = outfall
-        .dates()
-        .filter(|date| outfall.seen_or_sampled(*date) && outfall.moved(*date).is_none() && outfall.is_counted(*date))
-        .map(day)
-        .collect();
-    if !nothing.is_empty() {
-        told.push(Text::from(format!(
-            "Seen flowing or sampled, though the meter counted nothing: {}. The meter stands for the volume: what passed was less \
-             than it counts, and is in its next count.",
-            first_few(&nothing)
-        )));
-    }
-    // What would move may depend on what is not known: then nothing was computed that a look could contradict.
-    let unknown = outfall.water.basis.iter().any(|of| of.has(Bits::UNKNOWN));
-    let moves = if unknown { "what the ledger moves is not known" } else { "the computation moves no water" };
-    for (days, how, what) in [(flowing, "Looked flowing", "look"), (sampled, "Sampled", "sample")] {
-        if !days.is_empty() {
-            told.push(Text::from(format!(
-                "{how}, though {moves}: {}. The {what} stands: that day's volume is not known.",
-                first_few(&days.into_iter().map(day).collect::<Vec<_>>())
-            )));
-        }
-    }
-    // Days of which the same is said stand together.
-    let mut alike: Vec<(String, Vec<String>)> = Vec::new();
-    for (date, words) in outfall.storms() {
-        match alike.iter_mut().find(|(known, _)| *known == words) {
-            Some((_, days)) => days.push(day(date)),
-            None => alike.push((words, vec![day(date)])),
-        }
-    }
-    told.extend(alike.iter().map(|(words, days)| Text::from(format!("{}: {words}.", days.join(", ")))));
-    if !told.is_empty() {
-        doc.list(told);
-    }
+    disagree::write(&outfall, doc);
 }

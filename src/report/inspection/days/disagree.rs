@@ -1,0 +1,78 @@
+//! Looks, samples, meters and the computation of a discharge point that do not agree.
+
+use chrono::NaiveDate;
+
+use crate::balance::Basis as Bits;
+use crate::page::document::{Document, Text, figures};
+use crate::report::inspection::about::day;
+use crate::report::inspection::days::Outfall;
+use crate::report::inspection::runs::first_few;
+use crate::report::units;
+/// Looks and the computation that do not agree are told.
+pub(super) fn write(outfall: &Outfall, doc: &mut Document) {
+    let volume = units::volume(outfall.case.facility.system);
+    let mut told: Vec<Text> = Vec::new();
+    let dry: Vec<(NaiveDate, f64)> = outfall
+        .dates()
+        .filter(|date| outfall.looked(*date) == Some(false))
+        .filter_map(|date| Some((date, outfall.moved(date)?.0)))
+        .collect();
+    let (metered, computed): (Vec<_>, Vec<_>) = dry.into_iter().partition(|(date, _)| outfall.is_metered(*date));
+    let by = [
+        (metered, "though the meter counted water", "the meter for the whole day"),
+        (computed, "though water left by the computation", "the computation for the whole day, and it may be wrong"),
+    ];
+    for (days, though, holds) in by {
+        let words: Vec<String> = days
+            .iter()
+            .map(|(date, m3)| {
+                format!("{} ({})", day(*date), figures::with_unit(volume.of(*m3), volume.digits, volume.name))
+            })
+            .collect();
+        if !words.is_empty() {
+            told.push(Text::from(format!(
+                "Looked dry, {though}: {}. A look holds for its moment; {holds}.",
+                first_few(&words)
+            )));
+        }
+    }
+    let (flowing, sampled): (Vec<NaiveDate>, Vec<NaiveDate>) = outfall
+        .dates()
+        .filter(|date| outfall.lacks_volume(*date))
+        .partition(|date| outfall.looked(*date) == Some(true));
+    let nothing: Vec<String> = outfall
+        .dates()
+        .filter(|date| outfall.seen_or_sampled(*date) && outfall.moved(*date).is_none() && outfall.is_counted(*date))
+        .map(day)
+        .collect();
+    if !nothing.is_empty() {
+        told.push(Text::from(format!(
+            "Seen flowing or sampled, though the meter counted nothing: {}. The meter stands for the volume: what passed was less \
+             than it counts, and is in its next count.",
+            first_few(&nothing)
+        )));
+    }
+    // What would move may depend on what is not known: then nothing was computed that a look could contradict.
+    let unknown = outfall.water.basis.iter().any(|of| of.has(Bits::UNKNOWN));
+    let moves = if unknown { "what the ledger moves is not known" } else { "the computation moves no water" };
+    for (days, how, what) in [(flowing, "Looked flowing", "look"), (sampled, "Sampled", "sample")] {
+        if !days.is_empty() {
+            told.push(Text::from(format!(
+                "{how}, though {moves}: {}. The {what} stands: that day's volume is not known.",
+                first_few(&days.into_iter().map(day).collect::<Vec<_>>())
+            )));
+        }
+    }
+    // Days of which the same is said stand together.
+    let mut alike: Vec<(String, Vec<String>)> = Vec::new();
+    for (date, words) in outfall.storms() {
+        match alike.iter_mut().find(|(known, _)| *known == words) {
+            Some((_, days)) => days.push(day(date)),
+            None => alike.push((words, vec![day(date)])),
+        }
+    }
+    told.extend(alike.iter().map(|(words, days)| Text::from(format!("{}: {words}.", days.join(", ")))));
+    if !told.is_empty() {
+        doc.list(told);
+    }
+}
