@@ -117,7 +117,7 @@ pub(super) fn storm_room(storm: &StormDuty, run: &Simulated, terms: Terms) -> Ch
     // What a supply fills up and a drawdown lets out again before the day closes was not free within the day.
     let filled = run.filled_into_storm && storm.drawdown.is_some() && check.comes == Comes::Done;
     let check = if filled { Check { comes: Comes::NotDone, ..check } } else { check };
-    if (terms.keeps || storm.refuses_without_room()) && (!filled || terms.keeps) { check } else { check.not_refused() }
+    if terms.keeps || storm.refuses_without_room() && !filled { check } else { check.not_refused() }
 }
 
 #[cfg(test)]
