@@ -199,7 +199,7 @@ fn stands_behind(of: &[Predicted], than: &[Predicted], doubts: &[Doubt], exceede
 }
 
 impl Study {
-    /// Limits that stand behind a yes: see [`stands_behind`].
+    /// Limits that stand behind a yes: see `stands_behind`.
     pub fn nearly_kept(&self, option: usize, than: usize) -> Vec<String> {
         let exceeded = if than == 0 { &self.on_file.exceeded[..] } else { &[] };
         match (self.options.get(option), self.options.get(than)) {
