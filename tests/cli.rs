@@ -136,7 +136,7 @@ fn where_nothing_was_read_no_share_is_called_unaccounted_and_rain_without_a_gaug
     assert!(value["balance"]["rain_note"].is_string());
     let out = bywash().args(["report", "--draws", "0"]).arg(&site).arg("-o").arg(&pdf).output().unwrap();
     let told = String::from_utf8_lossy(&out.stderr).into_owned();
-    for (line, words) in [("UNACCOUNTED", "not known"), ("Rain ", "not known")] {
+    for (line, words) in [("UNACCOUNTED", "NO READINGS TO COMPARE WITH"), ("Rain ", "not known")] {
         assert!(told.lines().any(|has| has.contains(line) && has.contains(words)), "{line}: {told}");
     }
     assert!(!told.contains("0 % of what came in"), "{told}");

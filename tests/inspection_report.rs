@@ -336,7 +336,7 @@ fn days_read_off_a_weir_are_metered_and_a_month_whose_days_are_not_listed_keeps_
     let marked = |words: &str| calendar.iter().filter(|cell| cell.starts_with(words)).count();
     assert_eq!((marked("flowing"), marked("dry"), marked("not looked")), (55, 35, 0));
     let rows = &sheets["Ditch days seen flowing"];
-    assert_eq!(rows.iter().filter(|row| row[1] == "metered").count(), 45);
+    assert_eq!(rows.iter().filter(|row| row[1] == "weir read").count(), 45);
     // 2.5 × 0.25^2.5 = 0.078125 cfs is 6,750 ft3 a day; a cubic foot is 1728/231 gallons.
     let day = 6750.0 * 1728.0 / 231.0;
     let about = |text: &str, days: f64| {

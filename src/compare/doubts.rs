@@ -66,9 +66,11 @@ pub fn believed(of: &Predicted, doubt: Option<&Doubt>) -> Option<Outcome> {
     let past = of.past.as_ref();
     let is_believed = match outcome {
         Outcome::PredictedWithin => !doubt.is_of_the_report() && past.is_none_or(|past| past.may_be_past(doubt) <= 0.0),
-        Outcome::PredictedOutside => {
-            !doubt.decides_nothing && past.is_none_or(|past| past.is_past(doubt) >= 1.0 || !doubt.is_less())
+        // What the records have kept is outside only where it is so by the least that was sampled, which has them in it.
+        Outcome::PredictedOutside if doubt.decides_nothing => {
+            doubt.is_less() && past.is_some_and(|past| past.is_past(doubt) >= 1.0)
         }
+        Outcome::PredictedOutside => past.is_none_or(|past| past.is_past(doubt) >= 1.0 || !doubt.is_less()),
         _ => true,
     };
     Some(if is_believed { outcome } else { Outcome::Undecided })

@@ -394,11 +394,13 @@ mod tests {
             site in 50.0_f64..500.0,
             figures in prop::collection::vec(1.0_f64..1.6, 1..30),
             times in prop_oneof![Just(1.0_f64), 1.05_f64..3.0],
-            recorded in 20.0_f64..3000.0,
+            share in 0.0_f64..1.0,
             upper in 60.0_f64..3000.0,
             (low, high) in (0.2_f64..1.0, 1.0_f64..4.0),
             by in 1.0_f64..2.0,
         ) {
+            // The highest that is on file lies in the band, which is made of what is on file.
+            let recorded = site * (low + share * (high - low));
             // The site's draws spread as the option's do, which lies clearly nearer to its bound.
             let all = |times: f64| figures.iter().map(|of| of * site * times).collect::<Vec<f64>>();
             let kind = |times: f64, upper: f64, band: &Doubt| -> u8 {

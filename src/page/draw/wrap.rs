@@ -366,7 +366,7 @@ mod tests {
                 .collect()
         };
         assert_eq!(words("Regenwasserrückhaltebecken", 80.0), ["Regenwasserrück-", "haltebecken"]);
-        assert_eq!(words("Containerstellflächenentwässerung", 86.0), ["Containerstellflä-", "chenentwässerung"]);
+        assert_eq!(words("Containerstellflächenentwässerung", 86.0), ["Containerstellfläche-", "nentwässerung"]);
         assert_eq!(words("Containerstellfläche", 78.0), ["Containerstell-", "fläche"]);
         assert_eq!(words("Sandfilter", 80.0), ["Sandfilter"]);
         assert_eq!(words("clipboard.xlsx.map.yaml", 80.0), ["clipboard.xlsx.map.", "yaml"]);
