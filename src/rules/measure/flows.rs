@@ -203,6 +203,12 @@ pub(crate) fn span_time(span: &MeterSpan, starts: DayStart) -> (Stretch, Stretch
     ((from.0, to.1), (from.1, to.0))
 }
 
+/// Whether a span begins with the reading that ended the one before. An amount that ends where a date begins on which the meter was
+/// read at an hour that is not known leaves the hours between.
+fn goes_on(last: &MeterSpan, next: &MeterSpan) -> bool {
+    last.to == next.from && last.hours_known.1 == next.hours_known.0 && !last.carried && !next.carried
+}
+
 fn pieces(meter: usize, facility: &Facility, timeline: &Timeline, until: i64) -> Vec<(Piece, bool)> {
     let mut out: Vec<(Piece, bool)> = Vec::new();
     let mut last: Option<&MeterSpan> = None;
@@ -222,7 +228,7 @@ fn pieces(meter: usize, facility: &Facility, timeline: &Timeline, until: i64) ->
                 known_on: span.to.date(),
                 carried: span.carried,
             },
-            last.is_some_and(|last| last.to == span.from && !last.carried && !span.carried),
+            last.is_some_and(|last| goes_on(last, span)),
         ));
         last = Some(span);
     }
