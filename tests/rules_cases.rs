@@ -368,6 +368,25 @@ fn a_reading_over_three_days_under_the_limit_for_one_shows_that_no_day_was_over(
     assert_eq!(of("49000").outcome, Outcome::NotShown, "48,000 over three days: 16,000 each is possible");
 }
 
+/// The amount of the 4th ends at 7 am of the 5th; the dial was read on the 5th at an hour that nobody wrote down, so what flowed
+/// before it on that day was counted by nobody. Read at 7 am, the dial covers that day too.
+#[test]
+fn the_hours_between_an_amount_and_a_reading_without_its_hour_are_not_known() {
+    let fifth = |when: &str| {
+        let row = |date: &str, what: &str, value: &str| format!("{date},M1 out,{what},,{value},gal,,,,,\n");
+        let rows = row("2025-03-04", "amount", "100")
+            + &row(&format!("2025-03-05{when}"), "reading", "1000")
+            + &row("2025-03-12 07:00", "reading", "1200");
+        let limit = water("daily total", "Outfall 1", "at most: 5000 gal");
+        let finding = Site::new(&limit, &rows, ("2025-03-04", "2025-03-11")).limit("Water");
+        let of = |day| finding.windows.iter().find(|window| window.from <= day && day <= window.to).expect("the day");
+        let day = |day: &str| of(d(day)).outcome;
+        [day("2025-03-04"), day("2025-03-05"), day("2025-03-06")]
+    };
+    assert_eq!(fifth(" 07:00"), [Outcome::Met; 3]);
+    assert_eq!(fifth(""), [Outcome::Met, Outcome::NotShown, Outcome::Met]);
+}
+
 #[test]
 fn a_month_with_28_metered_days_of_31_is_not_shown_but_exceeded_if_the_part_alone_is_over() {
     let rows = dial("M1 out", "2025-03-01", &[100; 28]);
