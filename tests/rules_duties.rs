@@ -109,7 +109,7 @@ fn a_limit_that_asks_for_no_call_has_none_overdue_and_a_report_s_sunday_may_move
     };
     assert!(late(&sunday).unwrap()[0].contains("unless the permit moves a day that falls on a Sunday"));
     let stays = sunday.replace("  keep records", "  a report due on a weekend: stays\n  keep records");
-    assert!(late(&stays).unwrap()[0].ends_with("sent 28 Apr 2025: late."));
+    assert!(late(&stays).unwrap()[0].ends_with("sent 28 Apr 2025, late by 1 day."));
     assert_eq!(late(&stays.replace("stays", "is due on Monday")), None);
 }
 

@@ -9,7 +9,7 @@ use crate::rules::{Finding, FindingKind, Outcome};
 
 /// Most missing things named for one duty; the limit's own section names all.
 const MOST_MISSING: usize = 2;
-/// Most sentences of a notice: when it was known and due, and what is missing.
+/// Most sentences of a notice: when it was known and due, and what else.
 const MOST_OF_A_NOTICE: usize = 2;
 /// Most overdue notices about one thing that stand by themselves.
 const FEW: usize = 3;
@@ -49,6 +49,12 @@ pub fn write(case: &Case, doc: &mut Document) {
              a notice counts from the date on which it was known, by the calendar.",
         );
     }
+    if let Some(permit) = case.permit.filter(|_| permit.iter().any(|finding| is_overdue(finding))) {
+        doc.paragraph(format!(
+            "What is overdue stands first: a call or a letter that is not on file goes to {} without waiting for this report.",
+            permit.authority
+        ));
+    }
     let silent = without_notice(case);
     if !silent.is_empty() {
         doc.paragraph(format!(
@@ -84,8 +90,9 @@ fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
     ])
     .caption(caption)
     .wide();
-    let (overdue, others): (Vec<&Finding>, Vec<&Finding>) =
-        findings.iter().partition(|finding| finding.kind == FindingKind::Notice && finding.outcome == Outcome::Overdue);
+    let (mut overdue, others): (Vec<&Finding>, Vec<&Finding>) =
+        findings.iter().partition(|finding| is_overdue(finding));
+    overdue.sort_by_key(|finding| finding.due);
     // Many of one thing are one line.
     let mut alone: Vec<&Finding> = Vec::new();
     for group in gathered(overdue) {
@@ -105,10 +112,15 @@ fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
             Cell::words(overdue_words(&group, false)),
         ]);
     }
-    // What comes due stands together, the nearest first.
-    let (mut due, others): (Vec<&Finding>, Vec<&Finding>) =
+    // What comes due stands together, the nearest first; then what has gaps, what came late, and what is done.
+    let (mut due, mut others): (Vec<&Finding>, Vec<&Finding>) =
         others.into_iter().partition(|finding| finding.outcome == Outcome::Due && finding.due.is_some());
     due.sort_by_key(|finding| finding.due);
+    others.sort_by_key(|finding| match (finding.outcome, finding.kind) {
+        (Outcome::Done, FindingKind::Notice) if is_late(finding) => 1,
+        (Outcome::Done, _) => 2,
+        _ => 0,
+    });
     let ordered = alone.into_iter().chain(due).chain(others).collect();
     // What is the same of several places stands once.
     for group in alike(ordered, |finding| row(case, finding).split_off(1)) {
@@ -134,9 +146,12 @@ fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
 fn row(case: &Case, finding: &Finding) -> Vec<Cell> {
     // What else is on file, and does not answer, is told by `explain`.
     let most = if finding.kind == FindingKind::Notice { MOST_OF_A_NOTICE } else { usize::MAX };
+    // The second sentence of an overdue call says where it goes, which stands once above the table.
+    let addressed = is_overdue(finding) && finding.about.is_some();
     let due = finding.due.map(|due| format!("Due {}.", day(due)));
     let sentences = finding.sentences.iter().filter(|sentence| Some(*sentence) != due.as_ref());
-    let mut words: Vec<String> = sentences.take(most).map(|sentence| in_time(&said(sentence))).collect();
+    let told = sentences.enumerate().filter(|(at, _)| !addressed || *at != 1).map(|(_, sentence)| sentence);
+    let mut words: Vec<String> = told.take(most).map(|sentence| in_time(&said(sentence))).collect();
     if words.is_empty() && !finding.how_many.is_empty() {
         words.push(format!("{}.", finding.how_many));
     }
@@ -202,6 +217,11 @@ fn outcome(finding: &Finding) -> &'static str {
         (FindingKind::Notice, Outcome::Done) if is_late(finding) => "done late",
         (_, outcome) => outcome.words(),
     }
+}
+
+/// A notice that can still be made.
+fn is_overdue(finding: &Finding) -> bool {
+    finding.kind == FindingKind::Notice && finding.outcome == Outcome::Overdue
 }
 
 /// Whether anything that answers a notice came after its time, the call as much as the letter.

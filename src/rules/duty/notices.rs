@@ -62,12 +62,11 @@ impl Step {
             None if as_of <= self.due => format!("{name} due by {}.", day_label(self.due)),
             None => format!("{name} due by {}: not on file.", day_label(self.due)),
             Some((on, _)) if *on > self.due => {
-                let late = (*on - self.due).num_days();
                 format!(
                     "{name} due by {}: made on {}, late by {}.",
                     day_label(self.due),
                     day_label(*on),
-                    crate::rules::judge::no_discharge::day_count(usize::try_from(late).unwrap_or(0))
+                    days_late(self.due, *on)
                 )
             }
             Some((on, _)) => match self.past {
@@ -83,6 +82,10 @@ impl Step {
             },
         }
     }
+}
+
+fn days_late(due: NaiveDate, done: NaiveDate) -> String {
+    crate::rules::judge::no_discharge::day_count(usize::try_from((done - due).num_days()).unwrap_or(0))
 }
 
 /// What an act says of itself: its note, what it was made to, its value.
@@ -324,9 +327,10 @@ fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
                 finding.place = Some(place.clone());
                 finding.due = Some(due);
                 finding.sentences.push(format!(
-                    "Due {}, sent {}: late{}.",
+                    "Due {}, sent {}, late by {}{}.",
                     day_label(due),
                     day_label(act.day),
+                    days_late(due, act.day),
                     unless_moved(due, act.day, case.rules.notices.due_on_a_weekend)
                 ));
                 finding.evidence.push(evidence(act.day, "report sent".to_owned(), &act.source));
