@@ -168,7 +168,7 @@ page.later((data) => {
   let index = null;
   const NAMED = "january february march april june july august september october november december".split(" ");
   // Figures are found however they are grouped: 372 601, 372,601, 372601.
-  const ungrouped = (words) => words.toLowerCase().replace(/(\d)[\s\u00a0\u2009\u202f,](?=\d{3}(?!\d))/g, "$1");
+  const ungrouped = (words) => words.toLowerCase().replace(/(?<!\d)\d{1,3}(?:[\s\u00a0\u2009\u202f,]\d{3})+(?!\d)/g, (figure) => figure.replace(/\D/g, ""));
   /** The heading that a part stands below. */
   function headOf(node) {
     const above = [...document.querySelectorAll("main h2[id], main h3[id]")].filter((head) => head.compareDocumentPosition(node) & 4);
@@ -196,7 +196,9 @@ page.later((data) => {
     for (const node of document.querySelectorAll("main h2[id], main h3[id], main caption, main tbody tr, main p, main li, main dd")) {
       if (/^H/.test(node.tagName)) head = node;
       else if (head && !node.closest("form, figure, dialog, .days, .size:not(.shown)")) {
-        const words = told(node.tagName === "TR" ? node.cells : [node]).join(" | ");
+        // What a list explains is found by its name too.
+        const name = node.tagName === "DD" && node.previousElementSibling?.tagName === "DT" ? [node.previousElementSibling] : [];
+        const words = told(node.tagName === "TR" ? node.cells : [...name, node]).join(" | ");
         if (words.length > 2) (node.tagName === "CAPTION" ? captions : rows).push([words, node, head]);
       }
     }
@@ -216,11 +218,11 @@ page.later((data) => {
     put(captions);
     if (days) {
       const [known, dates] = [new Set(), []];
-      for (const [at, name, what, , , , paper] of days.records) {
+      for (const [at, name, what, , , , paper, note] of days.records) {
         const number = days.texts[paper];
         const date = (dates[at] ??= iso(days.first, at));
-        const words_ = `${number ? "paper " + number + ": " : ""}${dated(date)}, ${days.texts[name]}, ${days.texts[what]}`;
-        if (!known.has(words_)) { known.add(words_); add(words_, `${days.site}@${date}`, "record"); }
+        const words_ = `${number ? "paper " + number + ": " : ""}${[dated(date), days.texts[name], days.texts[what]].filter(Boolean).join(", ")}${days.texts[note] ? " (" + days.texts[note] + ")" : ""}`;
+        if (!known.has(words_)) { known.add(words_); add(words_, `${days.site}@${date}`, "record", $("opened")); }
       }
     }
     put(rows);
@@ -235,8 +237,18 @@ page.later((data) => {
     const at = date && days ? (utc(date) - utc(days.first)) / 864e5 : -1;
     return at >= 0 && at < days.count ? [date, text.replace(written, " ")] : [null, text];
   }
+  /** Whether words name a day, by itself or within a span of its month: 9 Dec 2023, 9-10 Dec 2023. */
+  function namesDay(date) {
+    const [year, month, day] = date.split("-").map(Number);
+    const named = new RegExp(`(?<!\\d)(\\d{1,2})(?:[-\u2013](\\d{1,2}))? ${MONTHS[month - 1].toLowerCase()} ${year}(?!\\d)|${date}`, "g");
+    return (words) => [...words.matchAll(named)].some(([, from, to]) => from === undefined || (Number(from) <= day && day <= Number(to ?? from)));
+  }
+  // What one says of a question and no line has. A limit opens with its worst, so it stands for the lowest and the highest too.
+  const SAID = new Set("a about an and any at be been biggest both by could did do does each for from give given had has have highest how i if in is it its largest least lowest many me most much my no not of on or said say says should smallest so tell than that the them then there they this to us was we were what when which who whom with worst would you your".split(" "));
   /** So much of a long line as shows what was found in it. */
-  const MOST_LETTERS = 140;
+  const MOST_LETTERS = 200;
+  /** Letters of a line at which what is found in it tells half as much. */
+  const LONG = 900;
   function cut(words, terms) {
     if (words.length <= MOST_LETTERS) return words;
     const last = Math.max(...terms.map((term) => words.toLowerCase().indexOf(term)));
@@ -248,35 +260,47 @@ page.later((data) => {
     const asked = ungrouped($("search").value.trim());
     index = index || indexed();
     const [date, others] = day_(asked);
-    // Months are written with three letters.
-    const parted = (words) => words.split(/\s+/).filter(Boolean).map((term) => (NAMED.includes(term) ? term.slice(0, 3) : term));
-    const terms = parted(asked);
+    const split = (words) => words.split(/[\s?!;:"()]+|[,.](?!\d)/).filter(Boolean);
+    const parted = (words) => {
+      // Months are written with three letters; what is asked of several is found of one.
+      const one = (term) => (NAMED.includes(term) ? term.slice(0, 3) : /[^s]{3}s$/.test(term) ? term.slice(0, -1) : term);
+      const all = split(words).map(one);
+      const telling = all.filter((term) => !SAID.has(term));
+      return telling.length || date ? telling : all;
+    };
+    // A day is one word of what is asked, however it is written.
+    const terms = [...parted(others), ...(date ? [dated(date).toLowerCase()] : [])];
     // A number is found whole: 17 is not within 617613.
     const tests = terms.map((term) => /^\d+$/.test(term) ? new RegExp("(?<!\\d)" + term + "(?!\\d)") : null);
-    const has = (words, term, at) => tests[at] ? tests[at].test(words) : words.includes(term);
+    const onDay = date ? namesDay(date) : null;
+    const has = (words, term, at) => (onDay && at === terms.length - 1 ? onDay(words) : tests[at] ? tests[at].test(words) : words.includes(term));
     const itself = (one) => terms.every((term, at) => has(one.low, term, at));
     // Some words of a row and some of its table's or heading's name.
     const among = (one) => one.around && terms.some((term, at) => has(one.low, term, at)) &&
       terms.every((term, at) => has(one.low, term, at) || has(one.around, term, at));
     const found = terms.length ? index.filter(itself) : [];
     if (terms.length > 1) { const known = new Set(found); found.push(...index.filter((one) => !known.has(one) && among(one))); }
-    // Where nothing has all of the words, what has most of them.
-    const mostOf = (one) => terms.filter((term, at) => has(one.low, term, at) || has(one.around, term, at)).length;
+    // Where nothing has all of the words, what has those that tell most: a word tells the more the fewer lines have it.
     let lacking = "";
-    if (!found.length && !date && terms.length > 1) {
-      const counted = index.map((one) => [mostOf(one), one]).filter(([count]) => count > terms.length / 2);
-      found.push(...counted.sort((a, b) => b[0] - a[0]).slice(0, 10).map(([, one]) => one));
-      lacking = found.length ? "nothing has all of these words; those with most: " : "";
+    if (!found.length && terms.length > 1) {
+      const begins = terms.map((term, at) => tests[at] || (onDay && at === terms.length - 1) ? null : new RegExp("(?<![a-z0-9])" + term.replace(/[^\w\s]/g, "\\$&")));
+      const begun = (words, term, at) => (begins[at] ? begins[at].test(words) : has(words, term, at));
+      const tells = terms.map((term, at) => Math.log(1 + index.length / (1 + index.filter((one) => begun(one.low, term, at)).length)));
+      const score = (one) => terms.reduce((sum, term, at) => sum + tells[at] * (begun(one.low, term, at) ? 1 : begun(one.around, term, at) ? 0.5 : 0), 0);
+      const scored = index.map((one) => [score(one) / (1 + one.low.length / LONG), one]).sort((a, b) => b[0] - a[0]);
+      found.push(...scored.slice(0, 15).filter(([of]) => of > scored[0][0] / 2).map(([, one]) => one));
+      lacking = found.length ? "nothing has all of these words; those that have most: " : "";
     }
     if (date) {
-      const named = parted(others);
+      const named = terms.slice(0, -1);
       const places = named.length ? index.filter((one) => one.kind === "place" && named.every((term) => one.low.includes(term))) : [];
       found.unshift(...places.map((one) => ({ words: `${one.words}, ${dated(date)}`, part: `${one.part}@${date}`, kind: "place on a day" })),
         { words: dated(date), part: `${days.site}@${date}`, kind: "day" });
     }
     const link = (one) => {
       const to = el("a", { href: "#" + one.part }, cut(one.words, terms));
-      if (one.node) to.addEventListener("click", () => setTimeout(() => one.node.scrollIntoView({ block: "center" })));
+      const block = one.kind === "record" ? "start" : "center";
+      if (one.node) to.addEventListener("click", () => setTimeout(() => one.node.scrollIntoView({ block })));
       return el("li", {}, to, el("span", { class: "small" }, one.kind));
     };
     const rest = el("button", { type: "button" }, `Show all ${found.length}`);

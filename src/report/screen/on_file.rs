@@ -59,7 +59,9 @@ fn words(row: &Observation) -> String {
     if !row.value.is_empty() {
         words.push_str(&format!(": {before}{}", row.value));
     }
-    if let Some(unit) = &row.unit {
+    // A value written with its unit has it once.
+    let has_one = row.value.contains(|c: char| c.is_alphabetic() || c == '\'' || c == '"');
+    if let Some(unit) = row.unit.as_ref().filter(|_| !has_one) {
         words.push_str(&format!(" {unit}"));
     }
     if let Some(time) = row.time {
