@@ -133,6 +133,11 @@ fn a_search_finds_a_place_on_a_day_a_months_sum_and_the_end_of_a_long_sentence()
     assert_eq!(first("14 March 2025 Storage pond"), "Storage pond, 14 Mar 2025");
     let sum = first("April 2025 Outfall 1");
     assert!(sum.starts_with("Outfall 1, Apr 2025: left, gal 492") && sum.ends_with("days 6"), "{sum}");
+    // A question as one would say it; a day stands in the spans that hold it.
+    assert_eq!(first("What was the lowest freeboard?"), "Freeboard: not shown");
+    first("what went to the sewer on 7 June 2025?");
+    let found = browser.text("return document.getElementById('found').textContent");
+    assert!(found.contains("Sewer, any day") && found.contains("6-8 Jun 2025"), "{found}");
     // The end of a sentence of well over the letters that are shown.
     let long = browser.text(
         "const long = [...document.querySelectorAll('main p')].map(p => p.textContent.trim().replace(/\\s+/g, ' ')) \
