@@ -819,6 +819,34 @@ fn a_head_read_over_a_weir_is_a_flow_at_that_moment() {
     assert!(refused.sentences.join(" ").contains("outside what the weir's equation"), "{:?}", refused.sentences);
 }
 
+/// A head of 1 ft over a weir of the permit's own 1 cfs for 1 ft is 86,400 ft3 a day = 646,317 gal (231 in3 a gallon). Of three days the middle
+/// one was not read and has the flow of the day before: the total is over by it alone, and says so.
+#[test]
+fn a_total_that_is_over_by_a_reading_carried_on_says_what_it_is_without() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let write = |name: &str, text: &str| std::fs::write(folder.path().join(name), text).expect("a file");
+    write(
+        "facility.yaml",
+        &FACILITY.replace(
+            "to: Outfall 1, counts in: gal, digits: 7}",
+            "to: Outfall 1, read at: 7 am, weir: {coefficient: 1, exponent: 1.5, flow in: cfs, head in: ft, a reading stands for: until the next reading}}",
+        ),
+    );
+    let limit = water("monthly total", "Outfall 1", "at most: 1900000 gal");
+    write("rules.yaml", &format!("{COUNTING}limits:\n{limit}"));
+    write("rain.csv", "date,rain,unit\n");
+    std::fs::create_dir(folder.path().join("records")).expect("a folder");
+    let dry: String = (4..=31).map(|day| look(&format!("2025-03-{day:02}"), "dry")).collect();
+    let heads: String =
+        ["01", "03"].iter().map(|day| format!("2025-03-{day} 07:00,M1 out,head,,1,ft,,,,,\n")).collect();
+    write("records/records.csv", &format!("{HEAD}{heads}{dry}"));
+    let finding = Site::of(folder.path(), MARCH).limit("Water");
+    assert_eq!(finding.outcome, Outcome::Exceeded, "{finding:#?}");
+    let arithmetic = finding.windows[0].arithmetic.join(" ");
+    let words = "of which 1 day by the reading before: 646,317 gal, 1,292,634 gal without";
+    assert!(arithmetic.contains(words), "{arithmetic}");
+}
+
 /// Two ways lead to Outfall 1. Water seen there may be the other's: it breaks no limit on one of them, and keeps its day from
 /// being dry; a dry look speaks for both.
 #[test]

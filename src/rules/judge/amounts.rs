@@ -177,15 +177,18 @@ fn is_over(value: Interval, counted: &Counted, bound: &Bound) -> bool {
     })
 }
 
-/// What a sum has of days for which the reading before stands, in the limit's unit: `of which 21 days by the reading before: 12 gal`.
+/// What a sum has of days for which the reading before stands, in the limit's unit, and what it is without: `of which 21 days by the
+/// reading before: 12 gal, 3,988 gal without`.
 fn of_carried(water: &Water<'_>, sum: &Sum<'_>) -> Option<String> {
     let carried = || sum.parts.iter().filter(|(piece, _)| piece.carried);
     let days: BTreeSet<(i64, i64)> = carried().map(|(piece, _)| piece.days()).collect();
     let amount = carried().fold(Number::ZERO, |all, (piece, _)| all.plus(piece.amount));
-    let amount = Interval::exactly(water.in_unit(amount).low);
+    let amount = water.in_unit(amount).low;
+    let figure = |value| text::figure(&Interval::exactly(value), &water.scene.limit.bound, false);
     (!days.is_empty()).then(|| {
-        let days = many(days.len(), "day");
-        format!("of which {days} by the reading before: {}", text::figure(&amount, &water.scene.limit.bound, false))
+        let without =
+            if amount.is_zero() { String::new() } else { format!(", {} without", figure(sum.value.low.minus(amount))) };
+        format!("of which {} by the reading before: {}{without}", many(days.len(), "day"), figure(amount))
     })
 }
 
