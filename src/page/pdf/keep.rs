@@ -36,6 +36,9 @@ impl<'a> Composer<'a> {
     /// Goes to a new sheet where the first of the blocks would stand there without the beginning of what it leads to.
     /// Returns how many blocks have been looked at: they part from one another no more.
     pub fn keep_together(&mut self, blocks: &'a [Block]) -> usize {
+        if self.unled && matches!(blocks.first(), Some(Block::Paragraph(_))) {
+            return 0;
+        }
         let leads = match blocks {
             [Block::Heading(_), ..] => true,
             [Block::Paragraph(paragraph), next, ..] => {
@@ -60,8 +63,16 @@ impl<'a> Composer<'a> {
         let page = self.grid.bottom - self.grid.top;
         let mut together = self.together_with(blocks, MOST_TOGETHER);
         if together.least > page * BLANK && matches!(blocks.first(), Some(Block::Heading(_))) {
-            // So much would leave too much of a sheet blank: the last words before the table alone go with it.
-            together = self.together_with(blocks, 0);
+            // So much would leave too much of a sheet blank: the last words before the table alone go with it, and where those are
+            // all that stands under the heading, they stay with that and a drawing goes on by itself.
+            match led_by_first_words(blocks) {
+                Some(Block::Figure(_)) => {
+                    self.unled = true;
+                    together = self.together_with(blocks, 0);
+                }
+                Some(_) => {}
+                None => together = self.together_with(blocks, 0),
+            }
         }
         self.need_either(together.least.min(page), together.liked.min(page));
         together.blocks
@@ -128,6 +139,15 @@ impl<'a> Composer<'a> {
             Block::PageBreak => Together::default(),
             _ => Together::of(2.0 * LINE),
         }
+    }
+}
+
+/// What the first words under headings lead to, if they are all that stands before it.
+fn led_by_first_words(blocks: &[Block]) -> Option<&Block> {
+    let under = blocks.iter().position(|block| !matches!(block, Block::Heading(_)))?;
+    match blocks.get(under..)? {
+        [Block::Paragraph(_), next, ..] if is_led_to(next) => Some(next),
+        _ => None,
     }
 }
 

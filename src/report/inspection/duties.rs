@@ -2,7 +2,7 @@
 
 use crate::page::document::{Cell, Column, Document, Table};
 use crate::report::inspection::about::{Case, day, said, trace};
-use crate::report::inspection::lacking::told_once;
+use crate::report::inspection::lacking::{told_once, windows_of};
 use crate::report::inspection::page_one::{alike, gathered, overdue_words};
 use crate::report::inspection::paper_trail::papers;
 use crate::rules::{Finding, FindingKind, Outcome};
@@ -148,7 +148,9 @@ fn row(case: &Case, finding: &Finding) -> Vec<Cell> {
         }
     }
     if all.len() > MOST_MISSING {
-        words.push(format!("{} more like these.", all.len() - MOST_MISSING));
+        let rest = all.get(MOST_MISSING..).unwrap_or_default();
+        let of = windows_of(rest).map_or_else(String::new, |windows| format!(", of {windows}"));
+        words.push(format!("{} more like these{of}.", rest.len()));
     }
     for sentence in &mut words {
         *sentence = capital(sentence);

@@ -9,6 +9,7 @@ pub(crate) mod each;
 pub(crate) mod evaluate;
 pub(crate) mod figures;
 pub(crate) mod finding;
+pub(crate) mod heads;
 pub(crate) mod lacking;
 pub(crate) mod likely;
 pub(crate) mod loads;
@@ -161,6 +162,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<OfLimit> {
     by_level::tell(&mut finding, limit, case);
     on_file::tell(&mut finding, limit, &windows);
     typed::tell(&mut finding, limit, &scene.flows, case);
+    heads::fewer_digits(&mut finding, case.timeline);
     let exceeded = windows
         .windows
         .iter()
