@@ -203,6 +203,8 @@ fn share(measure: &Measure, room: f32) -> Vec<f32> {
 const LOOKED_AT: usize = 32;
 /// By how much a column gets wider at the cost of another, in points: what one word more on its line takes.
 const STEPS: [f32; 3] = [6.0, 14.0, 32.0];
+/// Parts of what a column lacks that all others give it together.
+const SHARES: [f32; 4] = [0.25, 0.5, 0.75, 1.0];
 /// Most such changes.
 const CHANGES: usize = 24;
 
@@ -280,6 +282,27 @@ fn lowest(table: &Table, measure: &Measure, mut widths: Vec<f32>) -> Vec<f32> {
                     if lines < best.as_ref().map_or(now, |(lines, _)| *lines) {
                         best = Some((lines, tried));
                     }
+                }
+            }
+        }
+        // One column may need a little of several others.
+        for to in 0..widths.len() {
+            let spare = |at: usize| {
+                let (width, least) = (widths.get(at).copied().unwrap_or(0.0), measure.least.get(at).copied().unwrap_or(0.0));
+                if at == to { 0.0 } else { (width - least).max(0.0) }
+            };
+            let all: f32 = (0..widths.len()).map(spare).sum();
+            let short = measure.natural.get(to).copied().unwrap_or(0.0) - widths.get(to).copied().unwrap_or(0.0);
+            if short <= 0.01 || all <= 0.01 {
+                continue;
+            }
+            for part in SHARES {
+                let taken = (short * part).min(all);
+                let given = |at: usize| if at == to { -taken } else { taken * spare(at) / all };
+                let tried: Vec<f32> = widths.iter().enumerate().map(|(at, width)| width - given(at)).collect();
+                let lines = height(&tried);
+                if lines < best.as_ref().map_or(now, |(lines, _)| *lines) {
+                    best = Some((lines, tried));
                 }
             }
         }

@@ -22,7 +22,7 @@ mod write;
 pub use compose::WHO_DECIDES;
 pub use read::{ReadBack, read as read_back};
 
-use crate::page::document::{Block, Definition, Document, Text};
+use crate::page::document::{Block, Definition, Document, Heading, Text};
 
 /// Why a document could not be made into PDF.
 #[derive(Debug, thiserror::Error)]
@@ -94,13 +94,15 @@ fn without_account(doc: &Document, first: usize) -> Option<Document> {
     let mut shorter = doc.clone();
     let Block::Water(mut account) = shorter.blocks.remove(at) else { return None };
     let last = account.notes.pop()?;
-    let name = account.caption.clone().unwrap_or_default();
-    let here = Definition { term: name, text: Text::from("The account stands at the top of page 2."), folio: None };
+    let name = account.caption.take().unwrap_or_default();
+    let here = Definition { term: name.clone(), text: Text::from("The account stands at the top of page 2."), folio: None };
     let last = Definition { term: String::new(), text: last, folio: None };
     shorter.blocks.insert(at, Block::Margin(vec![here, last]));
     // After the break: what follows goes on below it.
     let after = first_page(&shorter) + 1;
     shorter.blocks.insert(after, Block::Water(account));
+    let anchor = name.to_lowercase();
+    shorter.blocks.insert(after, Block::Heading(Heading { level: 2, text: name, anchor, also: Vec::new() }));
     Some(shorter)
 }
 

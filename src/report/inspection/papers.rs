@@ -209,17 +209,18 @@ fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
 }
 
 /// The workbook that lies in a paper's name where its rows are the paper, and the tab: `clipboard.xlsx, Feb, row 4 to 17`.
-fn workbook(paper: &str) -> Option<(&str, &str)> {
+fn workbook<'a>(paper: &'a str, files: &[String]) -> Option<(&'a str, &'a str)> {
     let (book, rest) = paper.split_once(", ")?;
-    let (tab, _) = rest.rsplit_once(", row ")?;
-    book.contains('.').then_some((book, tab.trim()))
+    let tab = rest.rsplit_once(", row ").map_or(rest, |(tab, _)| tab).trim();
+    let is_itself = |file: &String| file.rsplit('/').next().is_some_and(|file| file.starts_with(&format!("{book}, tab ")));
+    (book.contains('.') && files.iter().all(is_itself)).then_some((book, tab))
 }
 
 /// A workbook of which several tabs were copied is one line: `clipboard.xlsx, 12 tabs: JAN 23 to dec 23`.
 fn of_workbooks(lines: Vec<(String, Pile)>) -> Vec<(String, Pile)> {
     let (mut books, mut out): (Vec<(String, Vec<(String, Pile)>)>, Vec<_>) = (Vec::new(), Vec::new());
     for (paper, pile) in lines {
-        match workbook(&paper).map(|(book, tab)| (book.to_owned(), tab.to_owned())) {
+        match workbook(&paper, &pile.files).map(|(book, tab)| (book.to_owned(), tab.to_owned())) {
             Some((book, tab)) => match books.iter_mut().find(|(known, _)| *known == book) {
                 Some((_, tabs)) => tabs.push((tab, pile)),
                 None => books.push((book, vec![(tab, pile)])),

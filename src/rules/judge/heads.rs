@@ -41,6 +41,7 @@ pub(crate) fn fewer_digits(finding: &mut Finding, timeline: &Timeline) {
         finding.figure.iter_mut().for_each(|figure| fewer(&mut figure.text));
         finding.margin.iter_mut().for_each(|text| *text = rounded(text, None));
         finding.evidence.iter_mut().for_each(|one| fewer(&mut one.text));
+        finding.sentences.iter_mut().for_each(fewer);
     }
 }
 

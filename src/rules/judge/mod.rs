@@ -276,7 +276,7 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
             && judgement.finding.n > 0
         {
             let s = if judgement.finding.n == 1 { "" } else { "s" };
-            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "span" } else { "sample" };
+            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "reading" } else { "sample" };
             finding.how_many = match (windows.stretches, &limit.sample) {
                 (Some((have, due)), Some(duty)) if due > 1 => {
                     let many = stretch_words(duty.how_often).1;
