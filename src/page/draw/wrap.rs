@@ -263,7 +263,7 @@ fn parted_at(signs: &[Sign], unit: &Unit, i: usize, room: f32) -> Option<(usize,
 }
 
 /// The least share of a line that a joint in a word leaves filled; else the word parts between letters, further on.
-const LEAST_USED: f32 = 0.4;
+const LEAST_USED: f32 = 0.3;
 
 /// Last parts of names of places in compounds, in the languages that write them in one word.
 const PARTS: &[&str] = &[
@@ -416,7 +416,7 @@ mod tests {
                 .collect()
         };
         assert_eq!(words("Regenwasserrückhaltebecken", 80.0), ["Regenwasserrück-", "haltebecken"]);
-        assert_eq!(words("Containerstellflächenentwässerung", 86.0), ["Containerstell-", "flächenentwässerung"]);
+        assert_eq!(words("Containerstellflächenentwässerung", 86.0), ["Containerstell-", "flächen-", "entwässerung"]);
         assert_eq!(words("Rückspülwasserbecken", 84.0), ["Rückspülwasser-", "becken"]);
         assert_eq!(words("RainwaterStorage", 60.0), ["Rainwater-", "Storage"]);
         assert_eq!(words("Regen\u{ad}wasser\u{ad}speicher", 66.0), ["Regenwasser-", "speicher"]);

@@ -250,18 +250,21 @@ fn lowest(table: &Table, measure: &Measure, mut widths: Vec<f32>) -> Vec<f32> {
         Stack { cells: std::iter::once(head).chain(cells).collect(), tried: Vec::new() }
     };
     let mut stacks: Vec<Stack> = table.columns.iter().enumerate().map(stack).collect();
-    let mut height = |widths: &[f32]| -> usize {
+    // The lines of the rows, and of as few the lines of their cells.
+    let mut height = |widths: &[f32]| -> (usize, usize) {
         let mut most = vec![1; rows.len() + 1];
+        let mut all = 0;
         for (stack, width) in stacks.iter_mut().zip(widths) {
             for (most, lines) in most.iter_mut().zip(stack.lines(*width)) {
                 *most = (*most).max(*lines);
+                all += lines;
             }
         }
-        most.iter().sum()
+        (most.iter().sum(), all)
     };
     let mut now = height(&widths);
     for _ in 0..CHANGES {
-        let mut best: Option<(usize, Vec<f32>)> = None;
+        let mut best: Option<((usize, usize), Vec<f32>)> = None;
         for from in 0..widths.len() {
             for to in (0..widths.len()).filter(|to| *to != from) {
                 for step in STEPS {

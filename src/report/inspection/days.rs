@@ -25,6 +25,8 @@ const LEAST_DAYS: usize = 10;
 const MOST_OF_ONE: usize = 45;
 /// Most months on one calendar.
 const MOST_MONTHS: usize = 24;
+/// Most months of which calendars are drawn; of a longer period the last of them.
+const MOST_DRAWN: usize = 60;
 /// Most days without a look that are listed beside the calendar; of more the annex has the list.
 const FEW_UNSEEN: usize = 20;
 /// Days that were looked at, of many, for which a table does without a calendar.
@@ -287,7 +289,15 @@ impl<'a> Outfall<'a> {
             months.push(CalendarMonth { name: month(from), days, days_with_water, total: self.total(from, to) });
         }
         let totals = format!("left, {}", units::volume(self.case.facility.system).name);
-        months.chunks(MOST_MONTHS).map(|months| Calendar { months: months.to_vec(), totals: totals.clone() }).collect()
+        // Decades of days are no calendar that anybody reads: the last two years stand for them.
+        let from = if self.spans_decades() { months.len().saturating_sub(MOST_MONTHS) } else { 0 };
+        let shown = months.get(from..).unwrap_or_default();
+        shown.chunks(MOST_MONTHS).map(|months| Calendar { months: months.to_vec(), totals: totals.clone() }).collect()
+    }
+
+    /// Whether the period has more months than calendars are drawn of.
+    fn spans_decades(&self) -> bool {
+        self.case.months().len() > MOST_DRAWN
     }
 
     /// What left from a day to another; none where no water is booked.
@@ -548,6 +558,9 @@ fn one(outfall: &Outfall, most: usize, doc: &mut Document) {
             if carried == 1 { "it" } else { "them" }
         ));
     }
+    if drawn && outfall.spans_decades() {
+        text = text.plain(format!(" The calendar is of the last {MOST_MONTHS} months."));
+    }
     doc.paragraph(text);
     let name = outfall.name();
     for calendar in outfall.calendars().into_iter().filter(|_| drawn) {
@@ -567,4 +580,16 @@ fn one(outfall: &Outfall, most: usize, doc: &mut Document) {
         doc.table(outfall.table(most));
     }
     disagree::write(outfall, doc);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::share;
+
+    #[test]
+    fn outfalls_with_few_days_leave_their_room_to_those_with_many() {
+        // 1 + 2 + 43 + 43 are 89, and one more of each would be 91.
+        assert_eq!(share(&[1, 2, 67, 116]), 43);
+        assert_eq!((share(&[30]), share(&[90]), share(&[100; 12])), (45, 45, 10));
+    }
 }

@@ -215,6 +215,18 @@ fn is_late(finding: &Finding) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use chrono::NaiveDate;
+
+    #[test]
+    fn a_notice_is_late_when_anything_of_it_came_late_the_call_as_much_as_the_letter() {
+        let finding = |told: &str| {
+            let notice = Finding::new("n".into(), FindingKind::Notice, "Zinc".into(), "Ditch".into(), Outcome::Done);
+            Finding { sentences: vec![told.to_owned()], due: NaiveDate::from_ymd_opt(2024, 1, 13), ..notice }
+        };
+        let late = "Call due by 6 Jan 2024: made on 8 Jan 2024, late by 2 days. Letter due by 13 Jan 2024: made on 10 Jan 2024.";
+        assert_eq!(outcome(&finding(late)), "done late");
+        assert_eq!(outcome(&finding("Call due by 6 Jan 2024: made on 6 Jan 2024.")), "done");
+    }
 
     #[test]
     fn many_reports_that_were_sent_in_time_are_counted() {

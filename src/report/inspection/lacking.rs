@@ -145,6 +145,14 @@ mod tests {
     }
 
     #[test]
+    fn the_days_that_readings_of_one_meter_lack_are_told_in_one_sentence() {
+        let lacks = ["No reading of Weir covers 14-15 Jan 2023.", "No reading of Weir covers 2-3 Sep 2023."];
+        let other = "No reading of Dial covers 4 May 2023.";
+        let told = sentences(&[lacks[0], lacks[1], other]);
+        assert_eq!(told, ["No reading of Weir covers 14-15 Jan 2023 and 2-3 Sep 2023.", other]);
+    }
+
+    #[test]
     fn what_is_said_of_several_days_is_said_once() {
         let of = |lines: &[&str]| same_said(&lines.iter().map(|line| (*line).to_owned()).collect::<Vec<_>>());
         assert_eq!(

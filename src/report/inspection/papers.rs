@@ -334,7 +334,7 @@ mod tests {
         assert_eq!(of(&["certificate C-2207", "certificate C-2208"]), ["certificate C-2207 to C-2208"]);
         assert_eq!(of(&["sheet 24-9", "sheet 24-10", "sheet 25-1"]), ["sheet 24-9 to 25-1"]);
         assert_eq!(of(&["blue book"]), ["blue book"]);
-        assert_eq!(of(&["b.xlsx, Jan, row 4", "b.xlsx, Jan, row 9", "b.xlsx, Feb, row 4"]), ["b.xlsx, 2 tabs: Jan to Feb"]);
+        assert_eq!(of(&["b.xlsx, East, row 4", "b.xlsx, East, row 9", "b.xlsx, West, row 4"]), ["b.xlsx, 2 tabs: East to West"]);
         assert_eq!(of(&["b.xlsx, Jan, row 4", "book, row 9", "b.xlsx, Jan, row 7"]), ["b.xlsx, Jan", "book, row 9"]);
     }
 }
