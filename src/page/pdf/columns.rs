@@ -244,7 +244,8 @@ fn lowest(table: &Table, measure: &Measure, mut widths: Vec<f32>) -> Vec<f32> {
             let whole = if figure { 0.0 } else { extent(&text, kind).1 };
             Some((text, kind, whole))
         };
-        let head = (Text::from(&column.head), Type::bold(TABLE), extent(&Text::from(&column.head), Type::bold(TABLE)).1);
+        let head =
+            (Text::from(&column.head), Type::bold(TABLE), extent(&Text::from(&column.head), Type::bold(TABLE)).1);
         let nothing = || (Text::new(), Type::plain(TABLE), 0.0);
         let cells = rows.iter().map(|row| cell(row).unwrap_or_else(nothing));
         Stack { cells: std::iter::once(head).chain(cells).collect(), tried: Vec::new() }
@@ -291,7 +292,8 @@ fn lowest(table: &Table, measure: &Measure, mut widths: Vec<f32>) -> Vec<f32> {
         // One column may need a little of several others.
         for to in 0..widths.len() {
             let spare = |at: usize| {
-                let (width, least) = (widths.get(at).copied().unwrap_or(0.0), measure.least.get(at).copied().unwrap_or(0.0));
+                let (width, least) =
+                    (widths.get(at).copied().unwrap_or(0.0), measure.least.get(at).copied().unwrap_or(0.0));
                 if at == to { 0.0 } else { (width - least).max(0.0) }
             };
             let all: f32 = (0..widths.len()).map(spare).sum();

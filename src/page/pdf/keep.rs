@@ -269,7 +269,10 @@ mod tests {
         assert!(short[0].contains("Well") && short[0].contains("Who decides."), "{short:?}");
         let long = of(30);
         assert!(long[0].contains("top of page 2") && long[0].contains("Who decides.") && !long[0].contains("Well"));
-        assert!(long[1].contains("Well") && long[1].contains("A note.") && long[1].contains("What follows."), "{long:?}");
+        assert!(
+            long[1].contains("Well") && long[1].contains("A note.") && long[1].contains("What follows."),
+            "{long:?}"
+        );
     }
 
     #[test]

@@ -58,7 +58,9 @@ fn compose(doc: &Document) -> record::Record {
     let fits = SQUEEZES.into_iter().map(page_one).find(|composer| composer.record.sheets.len() == 1);
     if fits.is_none()
         && let Some(shorter) = without_account(doc, first)
-        && SQUEEZES.into_iter().any(|squeeze| first_sheets(&shorter, squeeze, first_page(&shorter)).record.sheets.len() == 1)
+        && SQUEEZES
+            .into_iter()
+            .any(|squeeze| first_sheets(&shorter, squeeze, first_page(&shorter)).record.sheets.len() == 1)
     {
         return compose(&shorter);
     }
@@ -95,7 +97,8 @@ fn without_account(doc: &Document, first: usize) -> Option<Document> {
     let Block::Water(mut account) = shorter.blocks.remove(at) else { return None };
     let last = account.notes.pop()?;
     let name = account.caption.take().unwrap_or_default();
-    let here = Definition { term: name.clone(), text: Text::from("The account stands at the top of page 2."), folio: None };
+    let here =
+        Definition { term: name.clone(), text: Text::from("The account stands at the top of page 2."), folio: None };
     let last = Definition { term: String::new(), text: last, folio: None };
     shorter.blocks.insert(at, Block::Margin(vec![here, last]));
     // After the break: what follows goes on below it.

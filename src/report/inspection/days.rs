@@ -404,7 +404,11 @@ impl<'a> Outfall<'a> {
         let shown = with_water.iter().filter(|date| listed.contains(date)).count();
         let above = if shown == with_water.len() { String::new() } else { format!(", {shown} listed") };
         let words = format!("{of}, {}{above}", many(with_water.len(), "day"));
-        Some(vec![Cell::words(words), Cell::words(""), known.cell_of(units::volume(self.case.facility.system), self.figured)])
+        Some(vec![
+            Cell::words(words),
+            Cell::words(""),
+            known.cell_of(units::volume(self.case.facility.system), self.figured),
+        ])
     }
 
     fn row(&self, date: NaiveDate) -> Vec<Cell> {

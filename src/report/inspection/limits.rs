@@ -242,7 +242,9 @@ fn arithmetic(case: &Case, window: &WindowFinding) -> String {
 pub fn without_label(line: &str, label: &str) -> String {
     let over = format!(" over {label}");
     match line.split_once(&over) {
-        Some((before, after)) if !after.starts_with(|c: char| c.is_alphanumeric() || c == '-') => format!("{before}{after}"),
+        Some((before, after)) if !after.starts_with(|c: char| c.is_alphanumeric() || c == '-') => {
+            format!("{before}{after}")
+        }
         _ => line.to_owned(),
     }
 }
@@ -518,7 +520,10 @@ mod tests {
     #[test]
     fn a_row_s_arithmetic_does_not_repeat_the_day_that_it_begins_with() {
         assert_eq!(without_label("F1: 10 034 gal over 9 Mar 2022", "9 Mar 2022"), "F1: 10 034 gal");
-        assert_eq!(without_label("W: 9 gal over 9 Mar 2022 from 2 in over the weir", "9 Mar 2022"), "W: 9 gal from 2 in over the weir");
+        assert_eq!(
+            without_label("W: 9 gal over 9 Mar 2022 from 2 in over the weir", "9 Mar 2022"),
+            "W: 9 gal from 2 in over the weir"
+        );
         assert_eq!(without_label("F1: 9 gal over 9-11 Mar 2022", "9 Mar 2022"), "F1: 9 gal over 9-11 Mar 2022");
     }
 

@@ -212,7 +212,8 @@ fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
 fn workbook<'a>(paper: &'a str, files: &[String]) -> Option<(&'a str, &'a str)> {
     let (book, rest) = paper.split_once(", ")?;
     let tab = rest.rsplit_once(", row ").map_or(rest, |(tab, _)| tab).trim();
-    let is_itself = |file: &String| file.rsplit('/').next().is_some_and(|file| file.starts_with(&format!("{book}, tab ")));
+    let is_itself =
+        |file: &String| file.rsplit('/').next().is_some_and(|file| file.starts_with(&format!("{book}, tab ")));
     (book.contains('.') && files.iter().all(is_itself)).then_some((book, tab))
 }
 
@@ -334,7 +335,10 @@ mod tests {
         assert_eq!(of(&["certificate C-2207", "certificate C-2208"]), ["certificate C-2207 to C-2208"]);
         assert_eq!(of(&["sheet 24-9", "sheet 24-10", "sheet 25-1"]), ["sheet 24-9 to 25-1"]);
         assert_eq!(of(&["blue book"]), ["blue book"]);
-        assert_eq!(of(&["b.xlsx, East, row 4", "b.xlsx, East, row 9", "b.xlsx, West, row 4"]), ["b.xlsx, 2 tabs: East to West"]);
+        assert_eq!(
+            of(&["b.xlsx, East, row 4", "b.xlsx, East, row 9", "b.xlsx, West, row 4"]),
+            ["b.xlsx, 2 tabs: East to West"]
+        );
         assert_eq!(of(&["b.xlsx, Jan, row 4", "book, row 9", "b.xlsx, Jan, row 7"]), ["b.xlsx, Jan", "book, row 9"]);
     }
 }

@@ -84,7 +84,9 @@ pub fn below_detection(case: &Case, doc: &mut Document) {
 pub fn how_many_below(case: &Case) -> Option<String> {
     let n = below(case).len();
     let is = if n == 1 { "is" } else { "are" };
-    (n > 0).then(|| format!("{} {is} below detection: the annex lists {}.", many(n, "result"), if n == 1 { "it" } else { "them" }))
+    (n > 0).then(|| {
+        format!("{} {is} below detection: the annex lists {}.", many(n, "result"), if n == 1 { "it" } else { "them" })
+    })
 }
 
 /// Results of the period below what could be measured, by parameter, place and day.

@@ -58,7 +58,8 @@ fn rounded(text: &str, limit: Option<&(Number, String)>) -> String {
         // A figure of a name (`B23`) or of a date is none of a volume.
         let alone = !out.chars().next_back().is_some_and(|c| c.is_alphanumeric() || c == '-' || c == '.');
         let unit = unit_of(after).filter(|_| alone);
-        let fewer = unit.and_then(|unit| to_figures(number, limit.filter(|(_, of)| is_same(of, unit)).map(|(of, _)| *of)));
+        let fewer =
+            unit.and_then(|unit| to_figures(number, limit.filter(|(_, of)| is_same(of, unit)).map(|(of, _)| *of)));
         out.push_str(fewer.as_deref().unwrap_or(number));
         rest = after;
     }
@@ -75,7 +76,9 @@ fn unit_of(after: &str) -> Option<&'static str> {
     };
     let after = after.strip_prefix(']').unwrap_or(after).strip_prefix(' ')?;
     VOLUMES.into_iter().find(|unit| {
-        after.strip_prefix(unit).is_some_and(|more| !more.starts_with(|c: char| c.is_alphanumeric() || matches!(c, '/' | '³')))
+        after
+            .strip_prefix(unit)
+            .is_some_and(|more| !more.starts_with(|c: char| c.is_alphanumeric() || matches!(c, '/' | '³')))
     })
 }
 
@@ -113,11 +116,20 @@ mod tests {
         for (written, printed) in [
             ("458,435 gal", "458,000 gal"),
             ("349,612 gal", "349,612 gal"),
-            ("001 weir: 348,912 gal over 28 Dec 2023 from 6.5 in over the weir", "001 weir: 349,000 gal over 28 Dec 2023 from 6.5 in over the weir"),
-            ("0.26 mg/L × [72,644 or more] gal = at least 0.158 lb", "0.26 mg/L × [72,600 or more] gal = at least 0.158 lb"),
+            (
+                "001 weir: 348,912 gal over 28 Dec 2023 from 6.5 in over the weir",
+                "001 weir: 349,000 gal over 28 Dec 2023 from 6.5 in over the weir",
+            ),
+            (
+                "0.26 mg/L × [72,644 or more] gal = at least 0.158 lb",
+                "0.26 mg/L × [72,600 or more] gal = at least 0.158 lb",
+            ),
             ("9,637 to 28,910 gal", "9,640 to 28,900 gal"),
             ("101 gal", "101 gal"),
-            ("sum of 365 values = 4.03 million gallons, 3 of 1234 cells", "sum of 365 values = 4.03 million gallons, 3 of 1234 cells"),
+            (
+                "sum of 365 values = 4.03 million gallons, 3 of 1234 cells",
+                "sum of 365 values = 4.03 million gallons, 3 of 1234 cells",
+            ),
             ("slip B23-12345 gal", "slip B23-12345 gal"),
             ("685.3 m³ and 0.57 m3", "685 m³ and 0.57 m3"),
             ("1234 gal/min", "1234 gal/min"),
