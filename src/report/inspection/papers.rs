@@ -219,7 +219,8 @@ fn workbook<'a>(paper: &'a str, files: &[String]) -> Option<(&'a str, &'a str)> 
 
 /// A workbook of which several tabs were copied is one line: `clipboard.xlsx, 12 tabs: JAN 23 to dec 23`.
 fn of_workbooks(lines: Vec<(String, Pile)>) -> Vec<(String, Pile)> {
-    let (mut books, mut out): (Vec<(String, Vec<(String, Pile)>)>, Vec<_>) = (Vec::new(), Vec::new());
+    let mut books: Vec<(String, Vec<(String, Pile)>)> = Vec::new();
+    let mut out = Vec::new();
     for (paper, pile) in lines {
         match workbook(&paper, &pile.files).map(|(book, tab)| (book.to_owned(), tab.to_owned())) {
             Some((book, tab)) => match books.iter_mut().find(|(known, _)| *known == book) {
