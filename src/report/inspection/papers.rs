@@ -340,6 +340,6 @@ mod tests {
             of(&["b.xlsx, East, row 4", "b.xlsx, East, row 9", "b.xlsx, West, row 4"]),
             ["b.xlsx, 2 tabs: East to West"]
         );
-        assert_eq!(of(&["b.xlsx, Jan, row 4", "book, row 9", "b.xlsx, Jan, row 7"]), ["b.xlsx, Jan", "book, row 9"]);
+        assert_eq!(of(&["b.xlsx, Jan, row 4", "book, row 9", "b.xlsx, Jan, row 7"]), ["book, row 9", "b.xlsx, Jan"]);
     }
 }
