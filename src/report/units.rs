@@ -20,6 +20,34 @@ impl Unit {
     }
 }
 
+/// Whether a volume was counted or computed by itself, or from the head over a weir.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Figured {
+    /// With the digits of its unit.
+    Counted,
+    /// With no more figures than the head bears.
+    OffAWeir,
+}
+
+impl Figured {
+    /// An SI figure in a unit, as it is printed, and its digits after the decimal mark.
+    pub fn of(self, unit: Unit, si: f64) -> (f64, u8) {
+        let value = unit.of(si);
+        if self == Self::Counted || value == 0.0 || !value.is_finite() {
+            return (value, unit.digits);
+        }
+        let places = crate::rules::HEAD_FIGURES - 1 - value.abs().log10().floor() as i32;
+        let places = places.min(i32::from(unit.digits));
+        let rounded = if places < 0 {
+            let step = 10_f64.powi(-places);
+            (value / step).round() * step
+        } else {
+            value
+        };
+        (rounded, u8::try_from(places.max(0)).unwrap_or(0))
+    }
+}
+
 // NIST Handbook 44, appendix C: the gallon is 231 cubic inches, the inch 25.4 mm, the pound 0.453 592 37 kg, all exact.
 pub(crate) const GALLON_M3: f64 = 0.003_785_411_784;
 pub(crate) const FOOT_M: f64 = 0.3048;
@@ -78,5 +106,22 @@ pub fn area(system: UnitSystem) -> Unit {
     match system {
         UnitSystem::Us => Unit { name: "acre", per_si: 1.0 / 4_046.856_422_4, digits: 2 },
         UnitSystem::Metric => Unit { name: "ha", per_si: 1e-4, digits: 2 },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_volume_off_a_weir_has_three_figures_and_no_more_digits_than_its_unit() {
+        let gallons = volume(UnitSystem::Us);
+        let of = |value: f64| Figured::OffAWeir.of(gallons, value * GALLON_M3);
+        for (value, printed) in [(458_435.0, 458_000.0), (4_032_946.0, 4_030_000.0), (101.0, 101.0), (0.0, 0.0)] {
+            assert!((of(value).0 - printed).abs() < 1e-6 && of(value).1 == 0, "{value}: {:?}", of(value));
+        }
+        let cubic = volume(UnitSystem::Metric);
+        assert_eq!([685.34, 41.27, 9.876].map(|value| Figured::OffAWeir.of(cubic, value).1), [0, 1, 1]);
+        assert_eq!(Figured::Counted.of(cubic, 685.34), (685.34, 1));
     }
 }

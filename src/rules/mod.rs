@@ -38,4 +38,5 @@ pub use crate::rules::window::interval::Interval;
 pub use crate::rules::window::statistics::Statistic;
 pub use decimal::{Number, Tie};
 pub use duty::DueStretch;
+pub use judge::heads::FIGURES as HEAD_FIGURES;
 pub use judge::judge;

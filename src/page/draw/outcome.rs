@@ -39,7 +39,8 @@ pub fn outcome_box(canvas: &mut dyn Canvas, area: Area, form: OutcomeForm, mark:
         None => form.words().to_owned(),
     };
     // A long one is set smaller before it is cut.
-    let room = area.width - 6.0;
+    // Heavy brackets take room of their own.
+    let room = area.width - if form == OutcomeForm::PredictedOutside { 11.0 } else { 6.0 };
     kind.size *= (room / kind.width(&words)).clamp(0.85, 1.0);
     let words = fitted(&words, kind, room);
     canvas.set(at(area.x + area.width / 2.0, area.y + area.height / 2.0 + 3.0), &words, kind, Anchor::Middle);

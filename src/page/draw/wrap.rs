@@ -1,5 +1,6 @@
-//! Breaking text into lines: at spaces, after hyphens and slashes, and inside a word only when it is wider than the line:
-//! then with a hyphen, before a consonant that a vowel follows, as most languages part their words.
+//! Breaking text into lines: at spaces, after hyphens and slashes, at soft hyphens, and inside a word only when it is wider than
+//! the line: then at a joint (a hyphen or slash, a capital within the word, the last part of a compound), else with a hyphen
+//! before a consonant that a vowel follows, as most languages part their words, and never with one letter alone.
 
 use crate::page::document::{Style, Text, figures};
 use crate::page::draw::Type;
@@ -34,6 +35,8 @@ struct Sign {
     width: f32,
     /// The width of a hyphen in its cut.
     hyphen: f32,
+    /// Whether a soft hyphen is typed after it: the word may part there.
+    soft: bool,
 }
 
 struct Unit {
@@ -52,13 +55,22 @@ fn style_in(base: Style, run: Style) -> Style {
     }
 }
 
+const SOFT_HYPHEN: char = '\u{ad}';
+
 fn signs_of(text: &Text, base: Type) -> Vec<Sign> {
-    let mut signs = Vec::new();
+    let mut signs: Vec<Sign> = Vec::new();
     for (run, words) in text.runs.iter().enumerate() {
         let style = style_in(base.style, words.style);
         let hyphen = fonts::char_width('-', style, base.size);
-        for c in fonts::clean(&words.text).chars() {
-            signs.push(Sign { c, run, width: fonts::char_width(c, style, base.size), hyphen });
+        for (number, part) in words.text.split(SOFT_HYPHEN).enumerate() {
+            if number > 0
+                && let Some(sign) = signs.last_mut()
+            {
+                sign.soft = true;
+            }
+            for c in fonts::clean(part).chars() {
+                signs.push(Sign { c, run, width: fonts::char_width(c, style, base.size), hyphen, soft: false });
+            }
         }
     }
     signs
@@ -137,7 +149,7 @@ pub fn extent(text: &Text, base: Type) -> (f32, f32) {
     let full = lines.first().map_or(0.0, |line| line.width);
     let mut least: f32 = 0.0;
     for unit in units(&signs_of(text, base), f32::MAX / 4.0) {
-        least = least.max(unit.width);
+        least = least.max(unit.width + unit.hyphen);
     }
     (least, full)
 }
@@ -190,8 +202,11 @@ fn units(signs: &[Sign], room: f32) -> Vec<Unit> {
         unit.end = i + 1;
         unit.width += sign.width;
         spaced = false;
-        let may_break = breaks_after(signs, i);
-        if may_break && let Some(unit) = open.take() {
+        let soft = sign.soft && signs.get(i + 1).is_some_and(|next| next.c != ' ');
+        if (soft || breaks_after(signs, i))
+            && let Some(mut unit) = open.take()
+        {
+            unit.hyphen = if soft { sign.hyphen } else { 0.0 };
             units.push(unit);
         }
     }
@@ -212,25 +227,87 @@ fn parted_at(signs: &[Sign], unit: &Unit, i: usize, room: f32) -> Option<(usize,
     if !signs.get(first..end)?.iter().all(|sign| sign.c.is_alphabetic()) {
         // What is tied together comes apart at the tie before a figure does.
         let tie = signs.get(unit.start..i)?.iter().rposition(|sign| sign.c == figures::TIE);
-        // A file's name comes apart before its ending.
+        // A file's name comes apart before its ending, a path and a list of names at their joints.
         let letter = |at: usize| signs.get(at).is_some_and(|sign| sign.c.is_alphabetic());
-        let is_stop = |at: &usize| {
-            signs.get(*at).is_some_and(|sign| sign.c == '.') && *at > unit.start && letter(at - 1) && letter(at + 1)
+        let is_joint = |at: &usize| {
+            let sign = signs.get(*at).map_or(' ', |sign| sign.c);
+            let two = *at > unit.start + 1;
+            (sign == '.' && *at > unit.start && letter(at - 1) && letter(at + 1))
+                || two && matches!(sign, '/' | '_' | '\\' | ',' | ';' | '+' | '&')
         };
-        let at = tie.map(|tie| unit.start + tie).or_else(|| (unit.start..i).rev().find(is_stop))?;
-        return Some((at + 1, 0.0));
+        let at = tie.map(|tie| unit.start + tie).or_else(|| (unit.start..i).rev().find(is_joint));
+        // Else anywhere, and no sign alone on the next line.
+        let one_left = i + 1 == end && i > unit.start + 2;
+        return at.map(|at| (at + 1, 0.0)).or_else(|| one_left.then_some((i - 1, 0.0)));
     }
     let hyphen = signs.get(i)?.hyphen;
     let from = unit.start.max(first) + 3;
     let width = |at: usize| unit.width - signs.get(at..i).unwrap_or(&[]).iter().map(|sign| sign.width).sum::<f32>();
     let fits = |at: &usize| width(*at) + hyphen <= room && end - at >= 3;
     let mut places = (from..=i).rev().filter(fits);
+    // A capital within a word begins a part of it, and so does the last part of many a compound.
+    let lower = |at: usize| signs.get(at).is_some_and(|sign| sign.c.is_lowercase());
+    let joint = places.clone().find(|at| {
+        let capital = signs.get(*at).is_some_and(|sign| sign.c.is_uppercase()) && lower(at - 1);
+        capital || lower(at - 1) && ends_in_part(signs, *at, end)
+    });
+    if let Some(at) = joint.filter(|at| width(*at) >= LEAST_USED * room) {
+        return Some((at, hyphen));
+    }
     let good = places.clone().take(8).find(|at| {
         let begins = vowel(at + 1) || (is_pair(signs, *at, BEGIN_TOGETHER) && vowel(at + 2));
         let parts = is_pair(signs, at - 1, ONE_SOUND) || is_pair(signs, at - 1, BEGIN_TOGETHER);
         !vowel(*at) && begins && !parts
     });
     good.or_else(|| places.next()).map(|at| (at, hyphen))
+}
+
+/// The least share of a line that a joint in a word leaves filled; else the word parts between letters, further on.
+const LEAST_USED: f32 = 0.3;
+
+/// Last parts of names of places in compounds, in the languages that write them in one word.
+const PARTS: &[&str] = &[
+    "anlage",
+    "anlagen",
+    "becken",
+    "behälter",
+    "brunnen",
+    "entwässerung",
+    "feld",
+    "filter",
+    "filteranlage",
+    "fläche",
+    "flächen",
+    "gehäuse",
+    "graben",
+    "halle",
+    "kanal",
+    "leitung",
+    "pumpe",
+    "rinne",
+    "schacht",
+    "schule",
+    "speicher",
+    "stellfläche",
+    "teich",
+    "wasser",
+    "bekken",
+    "leiding",
+    "vijver",
+    "damm",
+    "dammen",
+    "anlegg",
+];
+
+/// Whether the word from `at` to `end` is made up of those parts.
+fn ends_in_part(signs: &[Sign], at: usize, end: usize) -> bool {
+    let Some(rest) = signs.get(at..end) else { return false };
+    let rest: String = rest.iter().flat_map(|sign| sign.c.to_lowercase()).collect();
+    is_of_parts(&rest)
+}
+
+fn is_of_parts(word: &str) -> bool {
+    PARTS.iter().filter_map(|part| word.strip_prefix(part)).any(|rest| rest.is_empty() || is_of_parts(rest))
 }
 
 /// Whether the letters at `at` and after it are one of these pairs.
@@ -366,10 +443,23 @@ mod tests {
                 .collect()
         };
         assert_eq!(words("Regenwasserrückhaltebecken", 80.0), ["Regenwasserrück-", "haltebecken"]);
-        assert_eq!(words("Containerstellflächenentwässerung", 86.0), ["Containerstellfläche-", "nentwässerung"]);
+        assert_eq!(words("Containerstellflächenentwässerung", 86.0), ["Containerstell-", "flächen-", "entwässerung"]);
+        assert_eq!(words("Rückspülwasserbecken", 84.0), ["Rückspülwasser-", "becken"]);
+        assert_eq!(words("RainwaterStorage", 60.0), ["Rainwater-", "Storage"]);
+        assert_eq!(words("Regen\u{ad}wasser\u{ad}speicher", 66.0), ["Regenwasser-", "speicher"]);
+        assert_eq!(words("Regen\u{ad}wasser", 90.0), ["Regenwasser"]);
         assert_eq!(words("Containerstellfläche", 78.0), ["Containerstell-", "fläche"]);
         assert_eq!(words("Sandfilter", 80.0), ["Sandfilter"]);
         assert_eq!(words("clipboard.xlsx.map.yaml", 80.0), ["clipboard.xlsx.map.", "yaml"]);
+        // No letter stands alone, however narrow the line.
+        for word in ["Überflutungsfläche", "A1B2C3D4E5F6G7", "Schnellsandfilteranlage"] {
+            for room in [30.0, 34.0, 38.0, 42.0, 46.0, 50.0, 54.0, 58.0] {
+                let parted = words(word, room);
+                let letters = |line: &String| line.chars().filter(|c| c.is_alphanumeric()).count();
+                assert!(parted.iter().all(|line| letters(line) > 1), "{room}: {parted:?}");
+                assert_eq!(parted.concat().replace('-', ""), word);
+            }
+        }
         let path = words("b3f1d0c4aa97e5d1b3f1d0c4aa97e5d1", 80.0);
         assert!(path.len() > 1 && path.iter().all(|line| !line.contains('-')), "{path:?}");
     }

@@ -98,7 +98,8 @@ impl<'a> Composer<'a> {
             let label = if list.numbered { format!("{}.", i + 1) } else { "–".to_owned() };
             // A label goes with the lines that its text keeps together.
             let hang = if list.numbered { 20.0 } else { 13.0 };
-            self.need(LINE * wrap(item, Type::plain(BODY), width - hang).len().min(2) as f32);
+            let lines = wrap(item, Type::plain(BODY), width - hang).len();
+            self.need(LINE * if lines <= 3 { lines } else { 2 } as f32);
             self.record.open("LI");
             self.record.open("Lbl");
             self.record.words(at(body, self.y + LINE * 0.75), &label, Type::plain(BODY));

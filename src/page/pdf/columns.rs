@@ -1,7 +1,7 @@
 //! Where the columns of a table stand.
 
-use crate::page::document::{Align, Cell, Row, RowKind, Table, Text, Width};
-use crate::page::draw::{Type, extent, widest_figure};
+use crate::page::document::{Align, Cell, Column, Row, RowKind, Table, Text, Width};
+use crate::page::draw::{Type, extent, widest_figure, wrap};
 use crate::page::pdf::compose::TABLE;
 use crate::page::pdf::table::{kind_of, parts, words_of};
 
@@ -155,7 +155,7 @@ pub fn slots(table: &Table, x: f32, width: f32) -> Vec<Slot> {
     let gap = if count > 12 { 4.0 } else { GAP };
     let room = (width - gap * (count - 1) as f32).max(count as f32 * 6.0);
     let measure = measure(table, room);
-    let widths = share(&measure, room);
+    let widths = lowest(table, &measure, share(&measure, room));
     let used: f32 = widths.iter().sum();
     let spare = (room - used).max(0.0);
     let wider = if count > 1 { (spare / (count - 1) as f32).min(18.0) } else { 0.0 };
@@ -197,6 +197,124 @@ fn share(measure: &Measure, room: f32) -> Vec<f32> {
     let width = |low: f32, high: f32, level: f32| high.min(low.max(level));
     let level = level(room, |level| floors.iter().zip(natural).map(|(low, high)| width(*low, *high, level)).sum());
     floors.iter().zip(natural).map(|(low, high)| width(*low, *high, level)).collect()
+}
+
+/// Rows that are looked at to find out how high a table gets, evenly over it.
+const LOOKED_AT: usize = 32;
+/// By how much a column gets wider at the cost of another, in points: what one word more on its line takes.
+const STEPS: [f32; 3] = [6.0, 14.0, 32.0];
+/// Parts of what a column lacks that all others give it together.
+const SHARES: [f32; 4] = [0.25, 0.5, 0.75, 1.0];
+/// Most such changes.
+const CHANGES: usize = 24;
+
+/// What a column holds in the rows looked at, its head first: text, cut and width on one line.
+struct Stack {
+    cells: Vec<(Text, Type, f32)>,
+    /// Lines of each at a width that was tried.
+    tried: Vec<(f32, Vec<usize>)>,
+}
+
+impl Stack {
+    fn lines(&mut self, width: f32) -> &[usize] {
+        let at = self.tried.iter().position(|(known, _)| (known - width).abs() < 0.01).unwrap_or_else(|| {
+            let lines = |(text, kind, whole): &(Text, Type, f32)| {
+                if *whole <= width + 0.01 { 1 } else { wrap(text, *kind, width).len() }
+            };
+            self.tried.push((width, self.cells.iter().map(lines).collect()));
+            self.tried.len() - 1
+        });
+        self.tried.get(at).map_or(&[], |(_, lines)| lines)
+    }
+}
+
+/// The widths with which the table takes the fewest lines: a column gives what it does not need to one whose words break.
+fn lowest(table: &Table, measure: &Measure, mut widths: Vec<f32>) -> Vec<f32> {
+    let short = |(width, natural): (&f32, &f32)| *width + 0.01 < *natural;
+    if widths.len() < 2 || !widths.iter().zip(&measure.natural).any(short) {
+        return widths;
+    }
+    let step = table.rows.len().div_ceil(LOOKED_AT).max(1);
+    let rows: Vec<&Row> = table.rows.iter().filter(|row| row.kind != RowKind::Group).step_by(step).collect();
+    let stack = |(i, column): (usize, &Column)| {
+        let cell = |row: &&Row| {
+            let cell = row.cells.get(i)?;
+            let figure = column.align == Align::Decimal && parts(cell).is_some();
+            let (text, kind) = (words_of(cell), kind_of(cell, &row.kind));
+            let whole = if figure { 0.0 } else { extent(&text, kind).1 };
+            Some((text, kind, whole))
+        };
+        let head =
+            (Text::from(&column.head), Type::bold(TABLE), extent(&Text::from(&column.head), Type::bold(TABLE)).1);
+        let nothing = || (Text::new(), Type::plain(TABLE), 0.0);
+        let cells = rows.iter().map(|row| cell(row).unwrap_or_else(nothing));
+        Stack { cells: std::iter::once(head).chain(cells).collect(), tried: Vec::new() }
+    };
+    let mut stacks: Vec<Stack> = table.columns.iter().enumerate().map(stack).collect();
+    // The lines of the rows, and of as few the lines of their cells.
+    let mut height = |widths: &[f32]| -> (usize, usize) {
+        let mut most = vec![1; rows.len() + 1];
+        let mut all = 0;
+        for (stack, width) in stacks.iter_mut().zip(widths) {
+            for (most, lines) in most.iter_mut().zip(stack.lines(*width)) {
+                *most = (*most).max(*lines);
+                all += lines;
+            }
+        }
+        (most.iter().sum(), all)
+    };
+    let mut now = height(&widths);
+    for _ in 0..CHANGES {
+        let mut best: Option<((usize, usize), Vec<f32>)> = None;
+        for from in 0..widths.len() {
+            for to in (0..widths.len()).filter(|to| *to != from) {
+                for step in STEPS {
+                    let mut tried = widths.clone();
+                    let (Some(gives), Some(takes)) = (widths.get(from), widths.get(to)) else { continue };
+                    let least = measure.least.get(from).copied().unwrap_or(f32::MAX);
+                    let natural = measure.natural.get(to).copied().unwrap_or(0.0);
+                    if gives - step < least || *takes + 0.01 >= natural {
+                        continue;
+                    }
+                    if let Some(width) = tried.get_mut(from) {
+                        *width -= step;
+                    }
+                    if let Some(width) = tried.get_mut(to) {
+                        *width += step;
+                    }
+                    let lines = height(&tried);
+                    if lines < best.as_ref().map_or(now, |(lines, _)| *lines) {
+                        best = Some((lines, tried));
+                    }
+                }
+            }
+        }
+        // One column may need a little of several others.
+        for to in 0..widths.len() {
+            let spare = |at: usize| {
+                let (width, least) =
+                    (widths.get(at).copied().unwrap_or(0.0), measure.least.get(at).copied().unwrap_or(0.0));
+                if at == to { 0.0 } else { (width - least).max(0.0) }
+            };
+            let all: f32 = (0..widths.len()).map(spare).sum();
+            let short = measure.natural.get(to).copied().unwrap_or(0.0) - widths.get(to).copied().unwrap_or(0.0);
+            if short <= 0.01 || all <= 0.01 {
+                continue;
+            }
+            for part in SHARES {
+                let taken = (short * part).min(all);
+                let given = |at: usize| if at == to { -taken } else { taken * spare(at) / all };
+                let tried: Vec<f32> = widths.iter().enumerate().map(|(at, width)| width - given(at)).collect();
+                let lines = height(&tried);
+                if lines < best.as_ref().map_or(now, |(lines, _)| *lines) {
+                    best = Some((lines, tried));
+                }
+            }
+        }
+        let Some((lines, better)) = best else { break };
+        (now, widths) = (lines, better);
+    }
+    widths
 }
 
 /// The highest level at which `total` stays within `room`.

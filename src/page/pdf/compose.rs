@@ -86,6 +86,8 @@ pub struct Composer<'a> {
     squeeze: f32,
     /// Height that stands below the last lines of the words that are set, on one sheet with them.
     pub led: f32,
+    /// Whether the next words go on without what they lead to: it is too tall to go with them and their heading.
+    pub unled: bool,
     /// Whether what is set has been led to: it begins on the sheet on which the words before it end.
     pub follows: bool,
     /// The picture laid out last: its height is asked for before it is drawn.
@@ -103,6 +105,7 @@ impl<'a> Composer<'a> {
             y: grid.top,
             squeeze,
             led: 0.0,
+            unled: false,
             follows: false,
             pictured: None,
         };

@@ -36,6 +36,9 @@ impl<'a> Composer<'a> {
     /// Goes to a new sheet where the first of the blocks would stand there without the beginning of what it leads to.
     /// Returns how many blocks have been looked at: they part from one another no more.
     pub fn keep_together(&mut self, blocks: &'a [Block]) -> usize {
+        if self.unled && matches!(blocks.first(), Some(Block::Paragraph(_))) {
+            return 0;
+        }
         let leads = match blocks {
             [Block::Heading(_), ..] => true,
             [Block::Paragraph(paragraph), next, ..] => {
@@ -60,8 +63,16 @@ impl<'a> Composer<'a> {
         let page = self.grid.bottom - self.grid.top;
         let mut together = self.together_with(blocks, MOST_TOGETHER);
         if together.least > page * BLANK && matches!(blocks.first(), Some(Block::Heading(_))) {
-            // So much would leave too much of a sheet blank: the last words before the table alone go with it.
-            together = self.together_with(blocks, 0);
+            // So much would leave too much of a sheet blank: the last words before the table alone go with it, and where those are
+            // all that stands under the heading, they stay with that and a drawing goes on by itself.
+            match led_by_first_words(blocks) {
+                Some(Block::Figure(_)) => {
+                    self.unled = true;
+                    together = self.together_with(blocks, 0);
+                }
+                Some(_) => {}
+                None => together = self.together_with(blocks, 0),
+            }
         }
         self.need_either(together.least.min(page), together.liked.min(page));
         together.blocks
@@ -131,6 +142,15 @@ impl<'a> Composer<'a> {
     }
 }
 
+/// What the first words under headings lead to, if they are all that stands before it.
+fn led_by_first_words(blocks: &[Block]) -> Option<&Block> {
+    let under = blocks.iter().position(|block| !matches!(block, Block::Heading(_)))?;
+    match blocks.get(under..)? {
+        [Block::Paragraph(_), next, ..] if is_led_to(next) => Some(next),
+        _ => None,
+    }
+}
+
 /// Whether words before a block lead to it: a table that stands whole under a caption of its own stands by itself.
 fn is_led_to(block: &Block) -> bool {
     match block {
@@ -142,7 +162,9 @@ fn is_led_to(block: &Block) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use crate::page::document::{Block, Cell, Column, Document, Table};
+    use crate::page::document::{
+        AccountLine, Basis, Block, Calendar, CalendarMonth, Cell, Column, DayMark, Document, Table, WaterAccount,
+    };
     use crate::page::pdf::{layout_faults, read_back, render};
 
     /// A document that begins with so many lines of their own.
@@ -200,6 +222,57 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// A calendar as high as a third of a sheet.
+    fn calendar() -> Calendar {
+        let month = |number: usize| CalendarMonth {
+            name: format!("Month {number}"),
+            days: vec![(DayMark::Dry, false); 31],
+            days_with_water: 0,
+            total: None,
+        };
+        Calendar { months: (1..=20).map(month).collect(), totals: "left".to_owned() }
+    }
+
+    #[test]
+    fn no_heading_and_no_dash_of_a_list_stands_at_the_foot_of_a_sheet_without_its_words() {
+        for lines in 20..38 {
+            let mut doc = filled(lines);
+            doc.heading(3, "The heading");
+            doc.paragraph("The words before it.");
+            doc.calendar(calendar(), "alt", "caption");
+            let pages = pages(&doc);
+            assert_eq!(page_of(&pages, "The heading"), page_of(&pages, "The words before it."), "{lines}");
+            let mut doc = filled(lines);
+            let item = (100..135).map(|number| format!("n{number}")).collect::<Vec<_>>().join(" ");
+            doc.list(vec![item.as_str().into()]);
+            let read = self::pages(&doc);
+            assert_eq!(page_of(&read, "–"), page_of(&read, "n100"), "{lines}");
+        }
+    }
+
+    #[test]
+    fn an_account_that_page_1_has_no_room_for_stands_whole_on_page_2_and_page_1_points_to_it() {
+        let of = |lines: usize| {
+            let mut doc = filled(lines);
+            let line = AccountLine::new("Well", 3.0, Basis::Metered);
+            let came_in = vec![line; 12];
+            let notes = vec!["A note.".into(), "Who decides.".into()];
+            let caption = Some("The year's water".to_owned());
+            doc.water(WaterAccount { caption, unit: "gal".to_owned(), came_in, notes, ..WaterAccount::default() });
+            doc.page_break();
+            doc.paragraph("What follows.");
+            pages(&doc)
+        };
+        let short = of(5);
+        assert!(short[0].contains("Well") && short[0].contains("Who decides."), "{short:?}");
+        let long = of(30);
+        assert!(long[0].contains("top of page 2") && long[0].contains("Who decides.") && !long[0].contains("Well"));
+        assert!(
+            long[1].contains("Well") && long[1].contains("A note.") && long[1].contains("What follows."),
+            "{long:?}"
+        );
     }
 
     #[test]

@@ -22,7 +22,7 @@ mod write;
 pub use compose::WHO_DECIDES;
 pub use read::{ReadBack, read as read_back};
 
-use crate::page::document::{Block, Document};
+use crate::page::document::{Block, Definition, Document, Heading, Text};
 
 /// Why a document could not be made into PDF.
 #[derive(Debug, thiserror::Error)]
@@ -53,14 +53,17 @@ pub fn layout_faults(doc: &Document) -> Vec<String> {
 const SQUEEZES: [f32; 4] = [1.0, 0.94, 0.88, 0.84];
 
 fn compose(doc: &Document) -> record::Record {
-    let first = doc.blocks.iter().position(|block| matches!(block, Block::PageBreak)).unwrap_or(0);
-    let page_one = |squeeze| {
-        let mut composer = compose::Composer::new(doc, squeeze);
-        composer.title();
-        set(&mut composer, doc, 0..first);
-        composer
-    };
+    let first = first_page(doc);
+    let page_one = |squeeze| first_sheets(doc, squeeze, first);
     let fits = SQUEEZES.into_iter().map(page_one).find(|composer| composer.record.sheets.len() == 1);
+    if fits.is_none()
+        && let Some(shorter) = without_account(doc, first)
+        && SQUEEZES
+            .into_iter()
+            .any(|squeeze| first_sheets(&shorter, squeeze, first_page(&shorter)).record.sheets.len() == 1)
+    {
+        return compose(&shorter);
+    }
     let mut composer = fits.unwrap_or_else(|| page_one(1.0));
     // A first page that ran over is followed on at once: the rest of its second sheet would be blank.
     let ran_over = composer.record.sheets.len() > 1 && matches!(doc.blocks.get(first), Some(Block::PageBreak));
@@ -73,6 +76,39 @@ fn compose(doc: &Document) -> record::Record {
     composer.record
 }
 
+/// How many blocks stand on page 1.
+fn first_page(doc: &Document) -> usize {
+    doc.blocks.iter().position(|block| matches!(block, Block::PageBreak)).unwrap_or(0)
+}
+
+/// Title and blocks of page 1.
+fn first_sheets(doc: &Document, squeeze: f32, first: usize) -> compose::Composer<'_> {
+    let mut composer = compose::Composer::new(doc, squeeze);
+    composer.title();
+    set(&mut composer, doc, 0..first);
+    composer
+}
+
+/// The same document with the account of water on a sheet after page 1, which points to it and keeps its last note: page 1 is one
+/// page, and what is not met, due and not shown is more to it than the year's water.
+fn without_account(doc: &Document, first: usize) -> Option<Document> {
+    let at = doc.blocks.get(..first)?.iter().position(|block| matches!(block, Block::Water(_)))?;
+    let mut shorter = doc.clone();
+    let Block::Water(mut account) = shorter.blocks.remove(at) else { return None };
+    let last = account.notes.pop()?;
+    let name = account.caption.take().unwrap_or_default();
+    let here =
+        Definition { term: name.clone(), text: Text::from("The account stands at the top of page 2."), folio: None };
+    let last = Definition { term: String::new(), text: last, folio: None };
+    shorter.blocks.insert(at, Block::Margin(vec![here, last]));
+    // After the break: what follows goes on below it.
+    let after = first_page(&shorter) + 1;
+    shorter.blocks.insert(after, Block::Water(account));
+    let anchor = name.to_lowercase();
+    shorter.blocks.insert(after, Block::Heading(Heading { level: 2, text: name, anchor, also: Vec::new() }));
+    Some(shorter)
+}
+
 /// Sets some of the blocks.
 fn set<'a>(composer: &mut compose::Composer<'a>, doc: &'a Document, blocks: std::ops::Range<usize>) {
     // The blocks before this one begin on one sheet.
@@ -83,7 +119,8 @@ fn set<'a>(composer: &mut compose::Composer<'a>, doc: &'a Document, blocks: std:
         if !composer.follows {
             together = i + composer.keep_together(doc.blocks.get(i..).unwrap_or_default());
         }
-        composer.led = if matches!(block, Block::Paragraph(_)) { composer.led_height(rest) } else { 0.0 };
+        let leads = matches!(block, Block::Paragraph(_)) && !std::mem::take(&mut composer.unled);
+        composer.led = if leads { composer.led_height(rest) } else { 0.0 };
         composer.block(block);
     }
 }

@@ -12,6 +12,7 @@ use crate::quantity::DayOfYear;
 use crate::records::Timeline;
 use crate::report::inspection::rows::Rows;
 use crate::report::letterhead::Letterhead;
+use crate::report::units::Figured;
 use crate::rules::{Finding, Limit};
 use crate::told::Place;
 use crate::weather::DailyWeather;
@@ -101,6 +102,12 @@ impl<'a> Case<'a> {
             Some(permit) => &permit.authority,
             None => "the permitting authority",
         }
+    }
+
+    /// How the water that reaches a place is figured: from the head over a weir, or otherwise.
+    pub fn figured(&self, place: PlaceId) -> Figured {
+        let weir = self.facility.meters.iter().any(|meter| meter.to == place && meter.weir.is_some());
+        if weir { Figured::OffAWeir } else { Figured::Counted }
     }
 
     /// A place's name.

@@ -373,13 +373,23 @@ pub fn glossary(_case: &Case, doc: &mut Document) {
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     let used: Vec<(String, Text)> = glossary::TERMS
         .iter()
-        .filter(|(term, _)| said.contains(term))
+        .filter(|(term, _)| stands_in(&said, term))
         .map(|(term, meaning)| ((*term).to_owned(), Text::from(format!("{meaning}."))))
         .collect();
     if !used.is_empty() {
         doc.heading(2, "Words used");
         doc.margin(used);
     }
+}
+
+/// Whether a term stands among words by itself, once or as several: `draws`, and not `drawing`.
+fn stands_in(said: &str, term: &str) -> bool {
+    let ends = |c: Option<char>| !c.is_some_and(char::is_alphanumeric);
+    said.match_indices(term).any(|(at, _)| {
+        let before = said.get(..at).and_then(|words| words.chars().next_back());
+        let after = said.get(at + term.len()..).unwrap_or_default();
+        ends(before) && ends(after.strip_prefix('s').unwrap_or(after).chars().next())
+    })
 }
 
 /// What concerns whoever handles the site, a sentence each; the annex has them in full.
@@ -451,4 +461,15 @@ pub fn signature(case: &Case, doc: &mut Document) {
         "Checked against the papers by, and date".to_owned(),
         "Signed for the permit holder, and date".to_owned(),
     ]);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::stands_in;
+
+    #[test]
+    fn a_term_is_explained_where_it_stands_as_a_word() {
+        assert!(stands_in("200 draws of it", "draw") && stands_in("a spill.", "spill"));
+        assert!(!stands_in("the drawing withdrawn", "draw") && !stands_in("a lifespan", "span"));
+    }
 }

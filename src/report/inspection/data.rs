@@ -20,8 +20,9 @@ const MOST_REPAIRS: usize = 25;
 pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "Data used, gaps and repairs");
     sources(case, doc);
-    if let Some(words) = unasked::how_many(case) {
-        doc.paragraph(words);
+    let words: Vec<String> = unasked::how_many(case).into_iter().chain(unasked::how_many_below(case)).collect();
+    if !words.is_empty() {
+        doc.paragraph(words.join(" "));
     }
     calibrations(case, doc);
     meters_against_one_another(case, doc);

@@ -9,12 +9,12 @@ use chrono::{Datelike, NaiveDate};
 use crate::balance::{Basis as Bits, DailySeries, Node, Selector, StoreSeries, Watch};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Calendar, CalendarMonth, Cell, Column, DayMark, Document, Table, Text};
-use crate::records::{Look, Sample};
+use crate::records::{Look, Sample, Source};
 use crate::report::inspection::about::{Case, basis, day, month};
 use crate::report::inspection::known::Known;
 use crate::report::inspection::page_one::forbids;
 use crate::report::inspection::runs::runs_text;
-use crate::report::units;
+use crate::report::units::{self, Figured};
 use crate::rules::{Finding, FindingKind, Outcome};
 use crate::told::many;
 
@@ -25,8 +25,13 @@ const LEAST_DAYS: usize = 10;
 const MOST_OF_ONE: usize = 45;
 /// Most months on one calendar.
 const MOST_MONTHS: usize = 24;
+/// Most months of which calendars are drawn; of a longer period the last of them.
+const MOST_DRAWN: usize = 60;
 /// Most days without a look that are listed beside the calendar; of more the annex has the list.
 const FEW_UNSEEN: usize = 20;
+/// Days that were looked at, of many, for which a table does without a calendar.
+const FEW_SEEN: usize = 5;
+
 /// Writes the section.
 pub fn write(case: &Case, doc: &mut Document) {
     let outfalls = outfalls(case);
@@ -34,9 +39,10 @@ pub fn write(case: &Case, doc: &mut Document) {
         return;
     }
     doc.heading(2, "The days of discharge");
-    let most = most_of_each(outfalls.len());
-    for id in outfalls {
-        one(case, id, most, doc);
+    let outfalls: Vec<Outfall> = outfalls.into_iter().map(|id| Outfall::of(case, id)).collect();
+    let most = most_of_each(&outfalls);
+    for outfall in &outfalls {
+        one(outfall, most, doc);
     }
 }
 
@@ -67,14 +73,20 @@ pub fn days_without_volume(case: &Case, id: PlaceId) -> usize {
     outfall.dates().filter(|date| outfall.lacks_volume(*date)).count()
 }
 
-fn most_of_each(outfalls: usize) -> usize {
-    (MOST_DAYS / outfalls.max(1)).clamp(LEAST_DAYS, MOST_OF_ONE)
+/// How many days of each stand in the report: those with few leave their room to the others.
+fn most_of_each(outfalls: &[Outfall]) -> usize {
+    share(&outfalls.iter().map(|outfall| outfall.left().len()).collect::<Vec<_>>())
+}
+
+fn share(days: &[usize]) -> usize {
+    let used = |most: usize| days.iter().map(|days| most.min(*days)).sum::<usize>();
+    (LEAST_DAYS..=MOST_OF_ONE).rev().find(|most| used(*most) <= MOST_DAYS).unwrap_or(LEAST_DAYS)
 }
 
 /// Every day on which water left, for the annex, where the report did not hold them all.
 pub fn all(case: &Case, doc: &mut Document) {
     let outfalls: Vec<Outfall> = outfalls(case).into_iter().map(|id| Outfall::of(case, id)).collect();
-    let most = most_of_each(outfalls.len());
+    let most = most_of_each(&outfalls);
     let is_long = |outfall: &&Outfall| outfall.left().len() > most || outfall.unseen().len() > FEW_UNSEEN;
     let long: Vec<&Outfall> = outfalls.iter().filter(is_long).collect();
     if long.is_empty() {
@@ -127,6 +139,9 @@ struct Outfall<'a> {
     pond: Option<&'a StoreSeries>,
     /// The days of which a weir tells, by the place before it.
     weirs: Vec<(PlaceId, BTreeSet<NaiveDate>)>,
+    /// What was read of each day by a meter or a weir before it.
+    read: BTreeMap<NaiveDate, &'a Source>,
+    figured: Figured,
 }
 
 impl<'a> Outfall<'a> {
@@ -145,7 +160,19 @@ impl<'a> Outfall<'a> {
             Node::Place(from) => case.ledger.store(from).filter(|store| store.is_pond),
             _ => None,
         });
-        Self { case, id, looks, samples, water: case.ledger.series(&Watch::Water(to)), pond, weirs: weirs(case, id) }
+        let here = |meter: usize| case.facility.meters.get(meter).is_some_and(|meter| meter.to == id);
+        let spans = case.timeline.meter_spans.iter().filter(|span| !span.carried && span.days == 1 && here(span.meter));
+        Self {
+            case,
+            id,
+            looks,
+            samples,
+            water: case.ledger.series(&Watch::Water(to)),
+            pond,
+            weirs: weirs(case, id),
+            read: spans.map(|span| (span.first_day, &span.after)).collect(),
+            figured: case.figured(id),
+        }
     }
 
     fn name(&self) -> &'a str {
@@ -262,7 +289,15 @@ impl<'a> Outfall<'a> {
             months.push(CalendarMonth { name: month(from), days, days_with_water, total: self.total(from, to) });
         }
         let totals = format!("left, {}", units::volume(self.case.facility.system).name);
-        months.chunks(MOST_MONTHS).map(|months| Calendar { months: months.to_vec(), totals: totals.clone() }).collect()
+        // Decades of days are no calendar that anybody reads: the last two years stand for them.
+        let from = if self.spans_decades() { months.len().saturating_sub(MOST_MONTHS) } else { 0 };
+        let shown = months.get(from..).unwrap_or_default();
+        shown.chunks(MOST_MONTHS).map(|months| Calendar { months: months.to_vec(), totals: totals.clone() }).collect()
+    }
+
+    /// Whether the period has more months than calendars are drawn of.
+    fn spans_decades(&self) -> bool {
+        self.case.months().len() > MOST_DRAWN
     }
 
     /// What left from a day to another; none where no water is booked.
@@ -272,7 +307,7 @@ impl<'a> Outfall<'a> {
         }
         let days: Vec<NaiveDate> = from.iter_days().take_while(|date| *date <= to).collect();
         let (_, known) = self.known(&days, (from, to))?;
-        Some(known.cell(units::volume(self.case.facility.system)))
+        Some(known.cell_of(units::volume(self.case.facility.system), self.figured))
     }
 
     /// On how many of some days water left, and what is known of it from a day to another, of which a day's volume may be lacking;
@@ -360,7 +395,7 @@ impl<'a> Outfall<'a> {
             .sum();
         let whole = moved().sum::<f64>().round();
         let each: f64 = moved().map(f64::round).sum();
-        (each - whole).abs() < 0.5 && (of_months - whole).abs() < 0.5
+        self.figured == Figured::Counted && (each - whole).abs() < 0.5 && (of_months - whole).abs() < 0.5
     }
 
     /// What left on some days together, and how many of them are listed above.
@@ -369,7 +404,11 @@ impl<'a> Outfall<'a> {
         let shown = with_water.iter().filter(|date| listed.contains(date)).count();
         let above = if shown == with_water.len() { String::new() } else { format!(", {shown} listed") };
         let words = format!("{of}, {}{above}", many(with_water.len(), "day"));
-        Some(vec![Cell::words(words), Cell::words(""), known.cell(units::volume(self.case.facility.system))])
+        Some(vec![
+            Cell::words(words),
+            Cell::words(""),
+            known.cell_of(units::volume(self.case.facility.system), self.figured),
+        ])
     }
 
     fn row(&self, date: NaiveDate) -> Vec<Cell> {
@@ -377,7 +416,10 @@ impl<'a> Outfall<'a> {
         let (volume, rain, level) = (units::volume(system), units::rain(system), units::level(system));
         let water = match self.moved(date) {
             Some((m3, of)) => match basis(of) {
-                Some(known) => Cell::figure(volume.of(m3), volume.digits, known),
+                Some(known) => {
+                    let (value, digits) = self.figured.of(volume, m3);
+                    Cell::figure(value, digits, known)
+                }
                 None => Cell::words("not known"),
             },
             None if self.seen_or_sampled(date) && self.is_counted(date) => Cell::words("none counted"),
@@ -407,7 +449,8 @@ impl<'a> Outfall<'a> {
         cells.push(Cell::words(sampled(samples)));
         let mut papers: Vec<&str> = Vec::new();
         let looks = self.looks.get(&date).into_iter().flatten().map(|look| &look.source);
-        for source in looks.chain(samples.iter().map(|sample| &sample.source)) {
+        let read = self.read.get(&date).copied();
+        for source in looks.chain(read).chain(samples.iter().map(|sample| &sample.source)) {
             let paper = source.paper.as_deref().unwrap_or("no number on file");
             if !papers.contains(&paper) {
                 papers.push(paper);
@@ -470,8 +513,8 @@ fn sampled(samples: &[&Sample]) -> String {
     }
 }
 
-fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
-    let outfall = Outfall::of(case, id);
+fn one(outfall: &Outfall, most: usize, doc: &mut Document) {
+    let (case, id) = (outfall.case, outfall.id);
     let days = outfall.dates().count();
     let (flowing, dry) = (outfall.days_marked(DayMark::Flowing), outfall.days_marked(DayMark::Dry));
     let unseen = outfall.unseen();
@@ -493,18 +536,21 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
         return;
     }
     let mut text = Text::from(words);
+    // Where next to nobody looked, the table has all that a calendar would show.
+    let computed = outfall.days_marked(DayMark::ComputedOnly).len();
+    let drawn = computed > 0 || seen > FEW_SEEN || unseen.len() <= FEW_UNSEEN;
     match unseen.len() {
         0 => {}
         1..=FEW_UNSEEN => text = text.plain(format!(" Not looked at on {}: {}.", unseen.len(), runs_text(&unseen))),
         more => {
-            let computed = outfall.days_marked(DayMark::ComputedOnly).len();
             let among = match computed {
-                0 => "dots in the calendar".to_owned(),
+                0 if drawn => ": dots in the calendar; the".to_owned(),
+                0 => "; the".to_owned(),
                 _ => format!(
-                    "hatched in the calendar are {computed} on which water is computed to have left, the others are dots"
+                    ": hatched in the calendar are {computed} on which water is computed to have left, the others are dots; the"
                 ),
             };
-            text = text.plain(format!(" Not looked at on {more}: {among}; the annex lists them."));
+            text = text.plain(format!(" Not looked at on {more}{among} annex lists them."));
         }
     }
     let carried = outfall.carried();
@@ -516,9 +562,12 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
             if carried == 1 { "it" } else { "them" }
         ));
     }
+    if drawn && outfall.spans_decades() {
+        text = text.plain(format!(" The calendar is of the last {MOST_MONTHS} months."));
+    }
     doc.paragraph(text);
     let name = outfall.name();
-    for calendar in outfall.calendars() {
+    for calendar in outfall.calendars().into_iter().filter(|_| drawn) {
         let alt = format!(
             "Calendar of {name}: {} days flowing, {} dry, {} not seen.",
             flowing.len(),
@@ -534,5 +583,17 @@ fn one(case: &Case, id: PlaceId, most: usize, doc: &mut Document) {
     if !outfall.left().is_empty() {
         doc.table(outfall.table(most));
     }
-    disagree::write(&outfall, doc);
+    disagree::write(outfall, doc);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::share;
+
+    #[test]
+    fn outfalls_with_few_days_leave_their_room_to_those_with_many() {
+        // 1 + 2 + 43 + 43 are 89, and one more of each would be 91.
+        assert_eq!(share(&[1, 2, 67, 116]), 43);
+        assert_eq!((share(&[30]), share(&[90]), share(&[100; 12])), (45, 45, 10));
+    }
 }

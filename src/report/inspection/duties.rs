@@ -2,7 +2,7 @@
 
 use crate::page::document::{Cell, Column, Document, Table};
 use crate::report::inspection::about::{Case, day, said, trace};
-use crate::report::inspection::lacking::told_once;
+use crate::report::inspection::lacking::{told_once, windows_of};
 use crate::report::inspection::page_one::{alike, gathered, overdue_words};
 use crate::report::inspection::paper_trail::papers;
 use crate::rules::{Finding, FindingKind, Outcome};
@@ -163,7 +163,9 @@ fn row(case: &Case, finding: &Finding) -> Vec<Cell> {
         }
     }
     if all.len() > MOST_MISSING {
-        words.push(format!("{} more like these.", all.len() - MOST_MISSING));
+        let rest = all.get(MOST_MISSING..).unwrap_or_default();
+        let of = windows_of(rest).map_or_else(String::new, |windows| format!(", of {windows}"));
+        words.push(format!("{} more like these{of}.", rest.len()));
     }
     for sentence in &mut words {
         *sentence = capital(sentence);
@@ -233,6 +235,18 @@ fn is_late(finding: &Finding) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use chrono::NaiveDate;
+
+    #[test]
+    fn a_notice_is_late_when_anything_of_it_came_late_the_call_as_much_as_the_letter() {
+        let finding = |told: &str| {
+            let notice = Finding::new("n".into(), FindingKind::Notice, "Zinc".into(), "Ditch".into(), Outcome::Done);
+            Finding { sentences: vec![told.to_owned()], due: NaiveDate::from_ymd_opt(2024, 1, 13), ..notice }
+        };
+        let late = "Call due by 6 Jan 2024: made on 8 Jan 2024, late by 2 days. Letter due by 13 Jan 2024: made on 10 Jan 2024.";
+        assert_eq!(outcome(&finding(late)), "done late");
+        assert_eq!(outcome(&finding("Call due by 6 Jan 2024: made on 6 Jan 2024.")), "done");
+    }
 
     #[test]
     fn many_reports_that_were_sent_in_time_are_counted() {

@@ -7,6 +7,7 @@ use chrono::Datelike;
 use crate::page::document::{Cell, Column, Document, Table, Text};
 use crate::report::inspection::about::{Case, day, said, trace};
 use crate::report::inspection::lacking::told_in_full;
+use crate::report::inspection::limits::without_label;
 use crate::report::inspection::page_one::basis_of;
 use crate::report::inspection::paper_trail::{papers, turned};
 use crate::rules::{Evidence, Finding, FindingKind, Outcome, WindowFinding};
@@ -131,7 +132,11 @@ fn arithmetic(case: &Case, window: &WindowFinding) -> String {
     if let Some(turned) = turned(case, &window.evidence) {
         return turned;
     }
-    if window.n == 1 && window.outcome == Outcome::Met { String::new() } else { window.arithmetic.join("; ") }
+    if window.n == 1 && window.outcome == Outcome::Met {
+        return String::new();
+    }
+    let lines = window.arithmetic.iter().map(|line| without_label(line, &window.label));
+    lines.collect::<Vec<_>>().join("; ")
 }
 
 /// A table of evidence: day, what it says, the paper, and the file and line in the folio column.

@@ -7,7 +7,7 @@ use crate::page::document::{Cell, figures};
 use crate::report::inspection::about::{Case, basis};
 use crate::report::inspection::days::seen_unbooked;
 use crate::report::inspection::places::discharge_ids;
-use crate::report::units::Unit;
+use crate::report::units::{Figured, Unit};
 use crate::told::named;
 
 /// What stands where nothing is known of an amount.
@@ -49,25 +49,32 @@ impl Known {
 
     /// `at least 2 207` where days are left out, `not shown` where nothing is known, else the figure with its basis.
     pub fn cell(self, unit: Unit) -> Cell {
+        self.cell_of(unit, Figured::Counted)
+    }
+
+    /// The same, of a weir with the figures that its heads bear.
+    pub fn cell_of(self, unit: Unit, figured: Figured) -> Cell {
         if self.lacks {
-            return Cell::words(self.at_least(unit).unwrap_or_else(|| NOT_SHOWN.to_owned()));
+            return Cell::words(self.at_least(unit, figured).unwrap_or_else(|| NOT_SHOWN.to_owned()));
         }
+        let (value, digits) = figured.of(unit, self.sum);
         match basis(self.of) {
-            Some(known) => Cell::figure(unit.of(self.sum), unit.digits, known),
+            Some(known) => Cell::figure(value, digits, known),
             None => Cell::nothing(),
         }
     }
 
     /// The same in words; none where it would print as at least nothing.
-    fn at_least(self, unit: Unit) -> Option<String> {
+    fn at_least(self, unit: Unit, figured: Figured) -> Option<String> {
         let prints = unit.of(self.sum) >= 0.5 * 10_f64.powi(-i32::from(unit.digits));
-        prints.then(|| format!("at least {}", figures::number(unit.of(self.sum), unit.digits)))
+        let (value, digits) = figured.of(unit, self.sum);
+        prints.then(|| format!("at least {}", figures::number(value, digits)))
     }
 
     /// `at least 1.41 million gal`, `1.65 million gal`; none where nothing is known.
     pub fn words(self, unit: Unit) -> Option<String> {
         if self.lacks {
-            return self.at_least(unit).map(|words| format!("{words} {}", unit.name));
+            return self.at_least(unit, Figured::Counted).map(|words| format!("{words} {}", unit.name));
         }
         Some(figures::with_unit(unit.of(self.sum), unit.digits, unit.name))
     }

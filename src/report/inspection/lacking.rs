@@ -7,8 +7,19 @@ use crate::rules::Missing;
 /// Most windows named in one sentence; the others are counted.
 const MOST_NAMED: usize = 4;
 
+/// `No reading of Weir covers 1-2 Jul 2023.`: what is said, and of which days.
+fn uncovered(sentence: &str) -> Option<(&str, &str)> {
+    let (said, days) = sentence.strip_suffix('.')?.rsplit_once(COVERS)?;
+    said.starts_with("No reading of ").then_some((said, days))
+}
+
+const COVERS: &str = " covers ";
+
 /// Splits `Nov 2024: no result on file.` into its window, the words between and what is said of it.
 fn parts(sentence: &str) -> Option<(&str, &'static str, &str)> {
+    if let Some((said, days)) = uncovered(sentence) {
+        return Some((days, COVERS, said));
+    }
     [": ", " has ", " had "]
         .into_iter()
         .filter_map(|between| {
@@ -54,14 +65,16 @@ fn told(missing: &[Missing], most: usize) -> Vec<Missing> {
             groups.push((Vec::new(), one));
             continue;
         };
+        // The days that a reading lacks are those of its sentence, and not of the window.
+        let of = one.of.filter(|_| between != COVERS);
         let alike = groups.iter_mut().find(|(windows, first)| {
             !windows.is_empty()
                 && first.would_show == one.would_show
                 && parts(&first.sentence).is_some_and(|(_, how, what)| (how, what) == (between, said))
         });
         match alike {
-            Some((windows, _)) => windows.push((window, one.of)),
-            None => groups.push((vec![(window, one.of)], one)),
+            Some((windows, _)) => windows.push((window, of)),
+            None => groups.push((vec![(window, of)], one)),
         }
     }
     groups
@@ -109,6 +122,9 @@ fn together(windows: &[Lacks], between: &str, said: &str, most: usize) -> String
         ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
         (named, more) => format!("{} and {more} more", named.join(", ")),
     };
+    if between == COVERS {
+        return format!("{said}{COVERS}{names}.");
+    }
     let between = if between == " has " { " have " } else { between };
     format!("{names}{between}{said}")
 }
@@ -126,6 +142,14 @@ mod tests {
 
     fn sentences(sentences: &[&str]) -> Vec<String> {
         told_once(&missing(sentences)).into_iter().map(|missing| missing.sentence).collect()
+    }
+
+    #[test]
+    fn the_days_that_readings_of_one_meter_lack_are_told_in_one_sentence() {
+        let lacks = ["No reading of Weir covers 14-15 Jan 2023.", "No reading of Weir covers 2-3 Sep 2023."];
+        let other = "No reading of Dial covers 4 May 2023.";
+        let told = sentences(&[lacks[0], lacks[1], other]);
+        assert_eq!(told, ["No reading of Weir covers 14-15 Jan 2023 and 2-3 Sep 2023.", other]);
     }
 
     #[test]

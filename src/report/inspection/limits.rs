@@ -233,9 +233,20 @@ fn arithmetic(case: &Case, window: &WindowFinding) -> String {
     let words: Vec<String> = same_said(&window.arithmetic)
         .iter()
         .filter(|line| converted.is_some() || !is_the_figure(window, line))
-        .map(|line| said(line.trim_end_matches('.')))
+        .map(|line| without_label(&said(line.trim_end_matches('.')), &said(&window.label)))
         .collect();
     words.into_iter().chain(converted).collect::<Vec<_>>().join("; ")
+}
+
+/// A line without the window that its row begins with: `F1: 10 034 gal`, and not `… over 9 Mar 2022` seven times.
+pub fn without_label(line: &str, label: &str) -> String {
+    let over = format!(" over {label}");
+    match line.split_once(&over) {
+        Some((before, after)) if !after.starts_with(|c: char| c.is_alphanumeric() || c == '-') => {
+            format!("{before}{after}")
+        }
+        _ => line.to_owned(),
+    }
 }
 
 /// Whether a line of one result or reading says no more than its figure: `pH 8.6`, `0.58 m`.
@@ -504,6 +515,16 @@ mod tests {
         };
         assert!(worst(3.0).contains("worst 3 gal (1 Jan 2025)"), "{}", worst(3.0));
         assert!(worst(0.0).contains("worst 0 gal") && !worst(0.0).contains("1 Jan"), "{}", worst(0.0));
+    }
+
+    #[test]
+    fn a_row_s_arithmetic_does_not_repeat_the_day_that_it_begins_with() {
+        assert_eq!(without_label("F1: 10 034 gal over 9 Mar 2022", "9 Mar 2022"), "F1: 10 034 gal");
+        assert_eq!(
+            without_label("W: 9 gal over 9 Mar 2022 from 2 in over the weir", "9 Mar 2022"),
+            "W: 9 gal from 2 in over the weir"
+        );
+        assert_eq!(without_label("F1: 9 gal over 9-11 Mar 2022", "9 Mar 2022"), "F1: 9 gal over 9-11 Mar 2022");
     }
 
     #[test]

@@ -84,6 +84,7 @@ pub const WITHOUT_RECORDS: &[Chapter] = &[
 pub const ANNEX: &[Chapter] = &[
     chapter("every window", false, every_window::write),
     chapter("results that no limit asks for", false, unasked::write),
+    chapter("results below detection", false, unasked::below_detection),
     chapter("every day of discharge", false, days::all),
     chapter("rain of each day", false, rain_days::write),
     chapter("seasons", false, balance::by_season),

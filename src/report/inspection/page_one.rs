@@ -11,7 +11,8 @@ use crate::report::inspection::about::{Case, day, file_name, measured, said};
 use crate::report::inspection::lacking::told_once;
 use crate::report::inspection::limit_rows;
 use crate::report::inspection::water_year;
-use crate::rules::{Figure, Finding, FindingKind, Missing, Outcome, Provenance};
+use crate::report::letterhead::Stands;
+use crate::rules::{Figure, Finding, FindingKind, Missing, Outcome, Provenance, Subject};
 use crate::told::{many, named};
 
 /// Most lines of one kind on page 1; the rest stand in their own sections, and page 1 says so.
@@ -189,6 +190,7 @@ fn to_do(case: &Case, doc: &mut Document) {
     not_said(case, &mut rows);
     gaps(case, &mut rows);
     not_enough(case, &mut rows);
+    own_words(case, &mut rows);
     if rows.is_empty() {
         return;
     }
@@ -439,6 +441,48 @@ fn not_enough(case: &Case, rows: &mut Vec<(String, Text)>) {
         return;
     }
     rows.push(("Not enough".to_owned(), Text::from(format!("By the computation: {}.", words.join("; ")))));
+}
+
+/// Where the holder's own paragraphs say something of a limit, page 1 says which.
+fn own_words(case: &Case, rows: &mut Vec<(String, Text)>) {
+    for paragraph in &case.letterhead.paragraphs {
+        let words = format!("{} {}", paragraph.heading, paragraph.text);
+        let names: Vec<&str> = limits(case)
+            .filter(|finding| finding.outcome != Outcome::Met && is_told_of(&words, case, finding))
+            .map(|finding| finding.name.as_str())
+            .collect();
+        if names.is_empty() {
+            continue;
+        }
+        let of = if names.len() > MOST_NAMES { format!("{} limits", names.len()) } else { names.join(", ") };
+        let stands = match paragraph.stands {
+            Stands::AfterTheFirstPage => "after this page",
+            Stands::AtTheEnd => "at the end",
+        };
+        let text = format!("“{}”, {stands}, has words of the holder's own on {of}.", paragraph.heading);
+        rows.push(("Own words".to_owned(), Text::from(text)));
+    }
+}
+
+/// Whether words name a limit, or what it is of.
+fn is_told_of(words: &str, case: &Case, finding: &Finding) -> bool {
+    let limit = case.limits.iter().find(|limit| Some(&limit.place) == finding.place.as_ref());
+    let of = limit.and_then(|limit| match &limit.subject {
+        Subject::Parameter(name) | Subject::Load(name) | Subject::Removal(name, _) => Some(name.as_str()),
+        _ => None,
+    });
+    let words = words.to_lowercase();
+    let named = |name: &str| {
+        let name = name.to_lowercase();
+        let whole = |at: usize| {
+            let ends = |c: Option<char>| !c.is_some_and(char::is_alphanumeric);
+            ends(words.get(..at).and_then(|before| before.chars().next_back()))
+                && ends(words.get(at + name.len()..).and_then(|after| after.chars().next()))
+        };
+        name.len() > 1 && words.match_indices(name.as_str()).any(|(at, _)| whole(at))
+    };
+    // `total phosphorus` is told of by `phosphorus`.
+    named(&finding.name) || of.is_some_and(|of| named(of) || of.split_once("total ").is_some_and(|(_, of)| named(of)))
 }
 
 /// `1 duty`, `3 duties`.

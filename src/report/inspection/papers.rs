@@ -200,28 +200,67 @@ fn shorten(piles: BTreeMap<String, Pile>) -> Vec<(String, Pile)> {
             }
             _ => format!("{} papers", list.len()),
         };
-        let mut merged: Option<Pile> = None;
-        for (_, pile) in list {
-            merged = Some(match merged {
-                None => pile,
-                Some(mut all) => {
-                    all.first = all.first.min(pile.first);
-                    all.last = all.last.max(pile.last);
-                    all.count += pile.count;
-                    all.papers.extend(pile.papers);
-                    for file in pile.files {
-                        if !all.files.contains(&file) {
-                            all.files.push(file);
-                        }
-                    }
-                    all
-                }
-            });
-        }
+        let merged = list.into_iter().map(|(_, pile)| pile).reduce(together);
         lines.extend(merged.map(|pile| (words, pile)));
     }
+    let mut lines = of_workbooks(lines);
     lines.sort_by_key(|(_, pile)| pile.first);
     lines
+}
+
+/// The workbook that lies in a paper's name where its rows are the paper, and the tab: `clipboard.xlsx, Feb, row 4 to 17`.
+fn workbook<'a>(paper: &'a str, files: &[String]) -> Option<(&'a str, &'a str)> {
+    let (book, rest) = paper.split_once(", ")?;
+    let tab = rest.rsplit_once(", row ").map_or(rest, |(tab, _)| tab).trim();
+    let is_itself =
+        |file: &String| file.rsplit('/').next().is_some_and(|file| file.starts_with(&format!("{book}, tab ")));
+    (book.contains('.') && files.iter().all(is_itself)).then_some((book, tab))
+}
+
+/// A workbook of which several tabs were copied is one line: `clipboard.xlsx, 12 tabs: JAN 23 to dec 23`.
+fn of_workbooks(lines: Vec<(String, Pile)>) -> Vec<(String, Pile)> {
+    let mut books: Vec<(String, Vec<(String, Pile)>)> = Vec::new();
+    let mut out = Vec::new();
+    for (paper, pile) in lines {
+        match workbook(&paper, &pile.files).map(|(book, tab)| (book.to_owned(), tab.to_owned())) {
+            Some((book, tab)) => match books.iter_mut().find(|(known, _)| *known == book) {
+                Some((_, tabs)) => tabs.push((tab, pile)),
+                None => books.push((book, vec![(tab, pile)])),
+            },
+            None => out.push((paper, pile)),
+        }
+    }
+    for (book, mut tabs) in books {
+        tabs.sort_by_key(|(_, pile)| pile.first);
+        let names: Vec<&str> = tabs.iter().map(|(tab, _)| tab.as_str()).collect();
+        let words = match names.as_slice() {
+            [only] => format!("{book}, {only}"),
+            [first, .., last] => format!("{book}, {} tabs: {first} to {last}", names.len()),
+            [] => continue,
+        };
+        let merged = tabs.into_iter().map(|(_, pile)| pile).reduce(together);
+        out.extend(merged.map(|mut pile| {
+            let whole = |file: &String| file.split_once(", tab ").map_or(file.as_str(), |(book, _)| book).to_owned();
+            pile.files = pile.files.iter().map(whole).collect();
+            pile.files.dedup();
+            (words, pile)
+        }));
+    }
+    out
+}
+
+/// Two piles as one.
+fn together(mut all: Pile, pile: Pile) -> Pile {
+    all.first = all.first.min(pile.first);
+    all.last = all.last.max(pile.last);
+    all.count += pile.count;
+    all.papers.extend(pile.papers);
+    for file in pile.files {
+        if !all.files.contains(&file) {
+            all.files.push(file);
+        }
+    }
+    all
 }
 
 /// Numbers of papers sort by their runs of figures: `9-2` before `10-1`.
@@ -297,5 +336,10 @@ mod tests {
         assert_eq!(of(&["certificate C-2207", "certificate C-2208"]), ["certificate C-2207 to C-2208"]);
         assert_eq!(of(&["sheet 24-9", "sheet 24-10", "sheet 25-1"]), ["sheet 24-9 to 25-1"]);
         assert_eq!(of(&["blue book"]), ["blue book"]);
+        assert_eq!(
+            of(&["b.xlsx, East, row 4", "b.xlsx, East, row 9", "b.xlsx, West, row 4"]),
+            ["b.xlsx, 2 tabs: East to West"]
+        );
+        assert_eq!(of(&["b.xlsx, Jan, row 4", "book, row 9", "b.xlsx, Jan, row 7"]), ["book, row 9", "b.xlsx, Jan"]);
     }
 }

@@ -63,11 +63,14 @@ pub fn discharge_ids(case: &Case) -> Vec<PlaceId> {
 
 /// A cell of an SI amount, or the words `not shown` where it depends on something not known.
 fn cell(value: f64, unit: units::Unit, of: Bits) -> Cell {
-    if of.has(Bits::UNKNOWN) {
-        return Cell::words("not shown");
-    }
+    known_as((unit.of(value), unit.digits), of)
+}
+
+/// A cell of a figure and its digits.
+fn known_as((value, digits): (f64, u8), of: Bits) -> Cell {
     match basis(of) {
-        Some(known) => Cell::figure(unit.of(value), unit.digits, known),
+        _ if of.has(Bits::UNKNOWN) => Cell::words("not shown"),
+        Some(known) => Cell::figure(value, digits, known),
         None => Cell::nothing(),
     }
 }
@@ -192,7 +195,11 @@ fn by_month(case: &Case, what: &Aside, doc: &mut Document) {
     for (id, _) in &washing {
         columns.push(Column::figures(case.name(*id), ""));
     }
-    columns.push(Column::figures("All", ""));
+    // Of one filter there is no sum.
+    let several = washing.len() > 1;
+    if several {
+        columns.push(Column::figures("All", ""));
+    }
     let mut table = Table::new(columns).caption(format!("{} by month, {}", what.words[0], volume.name)).wide();
     let (from, to) = case.period;
     let spans = case.months().into_iter().map(|(from, to)| (month(from), from, to));
@@ -204,7 +211,9 @@ fn by_month(case: &Case, what: &Aside, doc: &mut Document) {
             all.add(known);
             cells.push(known.cell(volume));
         }
-        cells.push(all.cell(volume));
+        if several {
+            cells.push(all.cell(volume));
+        }
         if name == "Whole period" {
             table.sum(cells);
         } else {
@@ -376,14 +385,18 @@ fn discharges(case: &Case, doc: &mut Document) {
         let shared_out = daily.basis.iter().any(|of| of.has(Bits::SHARED_OUT));
         let hauled = point.kind == DischargeKind::HauledAway;
         let unbooked = seen_unbooked(case, id);
+        let figured = case.figured(id);
         let mut booked = Known::between(&daily, case.period.0, case.period.1);
         booked.lacks |= !hauled && days_without_volume(case, id) > 0;
         let water = |shown: Cell| if unbooked.is_some() { Cell::words("not known") } else { shown };
         let most = match (hauled, shared_out && amount.water_m3 > 0.0) {
             (true, _) => Cell::nothing(),
             // The mean of a span is no more than the largest of its days.
-            (_, true) => Cell::words(format!("at least {}", figures::number(volume.of(most), volume.digits))),
-            _ => water(cell(most, volume, amount.water_basis)),
+            (_, true) => {
+                let (value, digits) = figured.of(volume, most);
+                Cell::words(format!("at least {}", figures::number(value, digits)))
+            }
+            _ => water(known_as(figured.of(volume, most), amount.water_basis)),
         };
         let not_shown = missed(case, id).is_some() || unbooked.is_some();
         // Held against samples or weigh tickets, the computation's load is an estimate, whatever it is made of.
@@ -411,7 +424,7 @@ fn discharges(case: &Case, doc: &mut Document) {
                     water(Cell::number(days, 0))
                 }
             },
-            water(booked.cell(volume)),
+            water(booked.cell_of(volume, figured)),
             most,
             solids(amount.solids_kg, amount.solids_basis),
         ];

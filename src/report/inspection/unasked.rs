@@ -45,6 +45,60 @@ pub fn write(case: &Case, doc: &mut Document) {
     doc.table(table);
 }
 
+/// Writes the results that are below what could be measured: who compares laboratories looks at their limits.
+pub fn below_detection(case: &Case, doc: &mut Document) {
+    let samples = below(case);
+    if samples.is_empty() {
+        return;
+    }
+    doc.heading(2, "Results below detection");
+    let mut table = Table::new(vec![
+        Column::words("Parameter"),
+        Column::words("Place"),
+        Column::words("Day"),
+        Column::words("Below"),
+        Column::words("Paper"),
+    ]);
+    for sample in samples.iter().take(MOST) {
+        let at = case.facility.get(sample.at).map_or("", |place| place.name.as_str());
+        let limit = result(sample);
+        table.traced(
+            vec![
+                Cell::words(parameter_as_written(&sample.parameter)),
+                Cell::words(at),
+                Cell::words(day(sample.day)),
+                Cell::words(limit.trim_start_matches('<')),
+                sample.source.paper.as_ref().map_or_else(Cell::nothing, |paper| Cell::words(paper.clone())),
+            ],
+            trace(&sample.source.place),
+        );
+    }
+    if samples.len() > MOST {
+        table.note(format!("{} more stand in the record files.", samples.len() - MOST));
+    }
+    table.note("“Below” is the least that the laboratory could tell, as the slip has it.");
+    doc.table(table);
+}
+
+/// `2 results are below detection: each stands in the annex, with what could be told.`
+pub fn how_many_below(case: &Case) -> Option<String> {
+    let n = below(case).len();
+    let is = if n == 1 { "is" } else { "are" };
+    (n > 0).then(|| {
+        format!("{} {is} below detection: the annex lists {}.", many(n, "result"), if n == 1 { "it" } else { "them" })
+    })
+}
+
+/// Results of the period below what could be measured, by parameter, place and day.
+fn below<'a>(case: &Case<'a>) -> Vec<&'a Sample> {
+    let (from, to) = case.period;
+    let of_period = case.timeline.samples.iter().filter(|sample| from <= sample.day && sample.day <= to);
+    let mut samples: Vec<&Sample> =
+        of_period.filter(|sample| sample.value.is_some() && sample.qualifier == Qualifier::Below).collect();
+    samples.sort_by_key(|sample| (parameter_name(&sample.parameter), sample.at.0, sample.day));
+    samples
+}
+
 /// How many there are, for the report itself: `12 results on file that no limit asks for stand in the annex.`
 pub fn how_many(case: &Case) -> Option<String> {
     let n = samples(case).len();

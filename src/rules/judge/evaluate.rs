@@ -496,9 +496,9 @@ pub(crate) fn how_many(limit: &Limit, judged: &Judged) -> String {
     }
     let noun = match &limit.subject {
         Subject::Stage(_) | Subject::Rate => "reading",
-        Subject::Water | Subject::Events | Subject::Hours if judged.long > 0 => "span",
+        Subject::Water | Subject::Events | Subject::Hours if judged.long > 0 => "reading",
         Subject::Water | Subject::Events | Subject::Hours => "day",
-        Subject::Parameter(_) if limit.statistic.instant => "reading",
+        Subject::Parameter(_) if limit.statistic.instant => "result",
         _ => "sample",
     };
     let s = if judged.readings == 1 { "" } else { "s" };

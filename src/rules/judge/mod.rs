@@ -9,6 +9,7 @@ pub(crate) mod each;
 pub(crate) mod evaluate;
 pub(crate) mod figures;
 pub(crate) mod finding;
+pub(crate) mod heads;
 pub(crate) mod lacking;
 pub(crate) mod likely;
 pub(crate) mod loads;
@@ -161,6 +162,7 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<OfLimit> {
     by_level::tell(&mut finding, limit, case);
     on_file::tell(&mut finding, limit, &windows);
     typed::tell(&mut finding, limit, &scene.flows, case);
+    heads::fewer_digits(&mut finding, case.timeline);
     let exceeded = windows
         .windows
         .iter()
@@ -274,7 +276,7 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
             && judgement.finding.n > 0
         {
             let s = if judgement.finding.n == 1 { "" } else { "s" };
-            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "span" } else { "sample" };
+            let noun = if matches!(limit.subject, Subject::Water | Subject::Events) { "reading" } else { "sample" };
             finding.how_many = match (windows.stretches, &limit.sample) {
                 (Some((have, due)), Some(duty)) if due > 1 => {
                     let many = stretch_words(duty.how_often).1;

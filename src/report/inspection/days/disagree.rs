@@ -26,7 +26,8 @@ pub(super) fn write(outfall: &Outfall, doc: &mut Document) {
         let words: Vec<String> = days
             .iter()
             .map(|(date, m3)| {
-                format!("{} ({})", day(*date), figures::with_unit(volume.of(*m3), volume.digits, volume.name))
+                let (value, digits) = outfall.figured.of(volume, *m3);
+                format!("{} ({})", day(*date), figures::with_unit(value, digits, volume.name))
             })
             .collect();
         if !words.is_empty() {
