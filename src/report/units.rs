@@ -36,7 +36,7 @@ impl Figured {
         if self == Self::Counted || value == 0.0 || !value.is_finite() {
             return (value, unit.digits);
         }
-        let places = crate::rules::HEAD_FIGURES - 1 - value.abs().log10().floor() as i32;
+        let places = crate::rules::HEAD_FIGURES.cast_signed() - 1 - value.abs().log10().floor() as i32;
         let places = places.min(i32::from(unit.digits));
         let rounded = if places < 0 {
             let step = 10_f64.powi(-places);

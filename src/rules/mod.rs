@@ -32,11 +32,11 @@ pub use crate::rules::judge::case::Case;
 pub use crate::rules::judge::finding::{
     Evidence, Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance, StripData, WindowFinding,
 };
+pub use crate::rules::measure::weirs::HEAD_FIGURES;
 pub use crate::rules::predict::plan::{Drawn, LimitPlan, plans, watched};
 pub use crate::rules::window::decide::{Side, side};
 pub use crate::rules::window::interval::Interval;
 pub use crate::rules::window::statistics::Statistic;
 pub use decimal::{Number, Tie};
 pub use duty::DueStretch;
-pub use judge::heads::FIGURES as HEAD_FIGURES;
 pub use judge::judge;

@@ -147,6 +147,8 @@ pub struct Bound {
     pub places: u32,
     /// As printed: `at most 30 mg/L`.
     pub text: String,
+    /// Figures that what is held against it bears; none where it is counted and all of them are printed.
+    pub figures: Option<u32>,
 }
 
 impl Bound {
@@ -161,6 +163,7 @@ impl Bound {
             unit_text: String::new(),
             places: 0,
             text: String::new(),
+            figures: None,
         }
     }
 

@@ -378,7 +378,8 @@ fn figure(water: &Water<'_>, counted: &Counted, fold: Fold, days: &[NaiveDate]) 
         }
         _ => {
             out.over_on = over_on(water, &sum, counted);
-            let parts: Vec<Interval> = sum.parts.iter().map(|(_, part)| part.times(water.factor)).collect();
+            let in_unit = sum.parts.iter().map(|(_, part)| part.times(water.factor));
+            let parts: Vec<Interval> = in_unit.map(|part| text::term(&part, bound.figures)).collect();
             let carried = of_carried(water, &sum).map_or_else(String::new, |words| format!(", {words}"));
             let rest = if sum.missing.is_empty() { "" } else { " + what is missing" };
             let terms = if parts.is_empty() { "nothing counted".to_owned() } else { text::terms(&parts, " + ") };

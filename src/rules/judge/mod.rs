@@ -9,7 +9,6 @@ pub(crate) mod each;
 pub(crate) mod evaluate;
 pub(crate) mod figures;
 pub(crate) mod finding;
-pub(crate) mod heads;
 pub(crate) mod lacking;
 pub(crate) mod likely;
 pub(crate) mod loads;
@@ -29,13 +28,15 @@ use crate::rules::duty::{duties, notices};
 use crate::rules::judge::case::Case;
 use crate::rules::judge::evaluate::{Judged as Windows, Judgement, evaluate, how_many};
 use crate::rules::judge::scene::Scene;
+use crate::rules::measure::is_off_a_weir;
 use crate::rules::predict::plan::plan;
 use crate::rules::predict::predicted::{beside, predicted};
 use crate::rules::window::decide::is_outside;
 use crate::rules::window::statistics::{Fold, Shape};
 use crate::rules::window::windows::{Window, each_day};
 use crate::rules::{
-    CountRule, Counted, Finding, FindingKind, Judged, Limit, Number, Outcome, StripData, Subject, Switch,
+    Bound, CountRule, Counted, Finding, FindingKind, HEAD_FIGURES, Judged, Limit, Number, Outcome, StripData, Subject,
+    Switch,
 };
 
 /// A window over a limit, for the notices it asks for.
@@ -112,7 +113,11 @@ struct OfLimit {
 
 /// Judges one limit.
 fn judge_limit(index: usize, case: &Case<'_>) -> Option<OfLimit> {
-    let limit = case.rules.limits.get(index)?;
+    let typed = case.rules.limits.get(index)?;
+    // What is worked out from heads is printed with the figures that a head bears; what is held against the limit keeps all of its digits.
+    let off_a_weir = typed.subject == Subject::Water && is_off_a_weir(&typed.at, case.facility);
+    let figures = off_a_weir.then_some(HEAD_FIGURES);
+    let limit = &Limit { bound: Bound { figures, ..typed.bound.clone() }, ..typed.clone() };
     let mut finding = started(limit);
     let scene = Scene::new(limit, case);
     let mut tried: Vec<(Counted, Windows, Outcome)> = Vec::new();
@@ -162,7 +167,6 @@ fn judge_limit(index: usize, case: &Case<'_>) -> Option<OfLimit> {
     by_level::tell(&mut finding, limit, case);
     on_file::tell(&mut finding, limit, &windows);
     typed::tell(&mut finding, limit, &scene.flows, case);
-    heads::fewer_digits(&mut finding, case.timeline);
     let exceeded = windows
         .windows
         .iter()
@@ -206,9 +210,9 @@ fn telling(judgement: &Judgement, limit: &Limit) -> Option<Number> {
 }
 
 /// What a window was held against.
-fn held_against(judgement: &Judgement, limit: &Limit) -> crate::rules::Bound {
+fn held_against(judgement: &Judgement, limit: &Limit) -> Bound {
     match judgement.against {
-        Some(allowed) => crate::rules::Bound { text: String::new(), ..crate::rules::Bound::plain(Some(allowed), None) },
+        Some(allowed) => Bound { figures: limit.bound.figures, ..Bound::plain(Some(allowed), None) },
         None => limit.bound.clone(),
     }
 }

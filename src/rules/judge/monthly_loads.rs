@@ -7,11 +7,11 @@ use crate::rules::judge::lacking::{Least, least, places_due, places_lack, uncoun
 use crate::rules::judge::loads::{Loads, joined};
 use crate::rules::judge::scene::Scene;
 use crate::rules::judge::text;
-use crate::rules::measure::{Sampled, stretches_of};
+use crate::rules::measure::{Sampled, is_off_a_weir, stretches_of};
 use crate::rules::window::interval;
 use crate::rules::window::statistics::Fold;
 use crate::rules::window::windows::{Listed, day_label, month_label, month_start};
-use crate::rules::{Carried, Counted, Interval, Missing, MonthlyLoad, Number};
+use crate::rules::{Carried, Counted, HEAD_FIGURES, Interval, Missing, MonthlyLoad, Number};
 
 /// What the months of each window add up to.
 pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, of: MonthlyLoad) -> Judged {
@@ -79,6 +79,7 @@ fn carried(of: MonthlyLoad, month: NaiveDate, samples: &[Sampled]) -> Option<(In
 }
 
 fn figure(scene: &Scene<'_>, loads: &Loads<'_>, of: MonthlyLoad, days: &[NaiveDate]) -> Figured {
+    let figures = is_off_a_weir(&scene.limit.at, scene.case.facility).then_some(HEAD_FIGURES);
     let mut out = Figured::of(Interval::exactly(Number::ZERO));
     let starts = scene.case.facility.day();
     let mut terms: Vec<Interval> = Vec::new();
@@ -133,7 +134,7 @@ fn figure(scene: &Scene<'_>, loads: &Loads<'_>, of: MonthlyLoad, days: &[NaiveDa
             out.arithmetic.push(format!(
                 "{label}: {}{how} × {} = {}",
                 text::in_milligrams(&mean),
-                text::water(&water.value, scene.case.facility.system),
+                text::water(&water.value, scene.case.facility.system, figures),
                 text::with_counted(&load, scene.limit)
             ));
             terms.push(load);

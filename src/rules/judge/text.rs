@@ -14,6 +14,9 @@ fn unit(bound: &Bound) -> String {
 
 fn beside(value: Number, bound: &Bound) -> String {
     let limit = bound.upper().or(bound.lower()).map_or(Number::ZERO, |(limit, _)| limit);
+    // No more figures than it bears, unless that would hide the side of the limit.
+    let fewer = to_figures(value, bound.figures);
+    let value = if fewer.against(limit) == value.against(limit) { fewer } else { value };
     // Gallons are whole, unless that would hide the side of the limit.
     let whole = value.to_places(0, crate::rules::Tie::HalfUp);
     if matches!(bound.unit_text.as_str(), "gal" | "gallons" | "gallon")
@@ -74,6 +77,16 @@ pub(crate) fn plain(value: &Interval) -> String {
         None if !value.high.is_finite() => format!("[{} or more]", value.low.in_full(6)),
         None => format!("[{} to {}]", value.low.in_full(6), value.high.in_full(6)),
     }
+}
+
+fn to_figures(value: Number, figures: Option<u32>) -> Number {
+    figures.map_or(value, |figures| value.to_significant(figures, crate::rules::Tie::HalfUp))
+}
+
+/// A term of what bears so many figures: it has one more.
+pub(crate) fn term(of: &Interval, figures: Option<u32>) -> Interval {
+    let fewer = |value| to_figures(value, figures.map(|figures| figures + 1));
+    Interval { low: fewer(of.low), high: fewer(of.high), counted: of.counted.map(fewer) }
 }
 
 /// Most terms of a sum or a product that are printed.
@@ -140,7 +153,8 @@ pub(crate) fn in_milligrams(value: &Interval) -> String {
 }
 
 /// An amount of water in the units that the report is in: `802,454 gal`, `3,038 m³`.
-pub(crate) fn water(m3: &Interval, system: System) -> String {
+pub(crate) fn water(m3: &Interval, system: System, figures: Option<u32>) -> String {
+    let m3 = &term(m3, figures);
     match system {
         // A gallon is 231 cubic inches (NIST Handbook 44, appendix C): 0.003785411784 m³, exactly.
         System::Us => {
@@ -192,7 +206,7 @@ pub(crate) fn margin_of(value: Number, bound: &Bound) -> Option<(f64, String)> {
     if !margin.is_finite() {
         return None;
     }
-    let size = margin.settled().or_more(margin.settled().negative());
+    let size = to_figures(margin.settled().or_more(margin.settled().negative()), bound.figures);
     let shown = match size {
         Number::Exact { .. } if matches!(value, Number::Exact { .. }) => size.honest(4),
         _ => size.to_significant(3, crate::rules::Tie::HalfUp).honest(4),
@@ -221,8 +235,8 @@ mod tests {
     #[test]
     fn water_is_written_in_the_units_of_the_report() {
         // 1 m³ is 264.172 gallons (NIST Handbook 44, appendix C).
-        assert_eq!(water(&Interval::exactly(n("3038")), System::Us), "802,555 gal");
-        assert_eq!(water(&Interval::exactly(n("3038")), System::Metric), "3,038 m³");
+        assert_eq!(water(&Interval::exactly(n("3038")), System::Us, None), "802,555 gal");
+        assert_eq!(water(&Interval::exactly(n("3038")), System::Metric, None), "3,038 m³");
     }
 
     #[test]
@@ -235,9 +249,25 @@ mod tests {
             "12,000.4 gal",
             "the side of the limit shows"
         );
-        assert_eq!(water(&Interval::exactly(n("626.348")), System::Metric), "626.3 m³");
+        assert_eq!(water(&Interval::exactly(n("626.348")), System::Metric, None), "626.3 m³");
         let slip = Bound { unit_text: "mg/L".to_owned(), places: 1, ..Bound::plain(Some(n("11.3")), None) };
         assert_eq!(figure(&Interval::exactly(n("7.003")), &slip, false), "7.00 mg/L");
+    }
+
+    #[test]
+    fn what_a_head_tells_has_three_figures_unless_they_hide_the_side_of_its_limit() {
+        let most = |figures| Bound { unit_text: "gal".to_owned(), figures, ..Bound::plain(Some(n("350000")), None) };
+        let off_a_weir = most(Some(3));
+        let printed = |value: &str, bound: &Bound| figure(&Interval::exactly(n(value)), bound, false);
+        assert_eq!(printed("458435", &most(None)), "458,435 gal");
+        assert_eq!(printed("458435", &off_a_weir), "458,000 gal");
+        assert_eq!(printed("349612", &off_a_weir), "349,612 gal", "350,000 would be the limit");
+        assert_eq!(printed("101", &off_a_weir), "101 gal");
+        assert_eq!(margin_of(n("458435"), &off_a_weir).unwrap().1, "108,000 gal over");
+        let range = Interval::between(n("9637"), n("28910"));
+        assert_eq!(figure(&range, &off_a_weir, false), "9,640 to 28,900 gal");
+        // A term of a sum or a product has one more.
+        assert_eq!(plain(&term(&Interval::exactly(n("348912")), Some(3))), "348,900");
     }
 
     #[test]

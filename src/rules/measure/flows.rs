@@ -15,7 +15,7 @@ use crate::rules::measure::convert::counted_m3;
 use crate::rules::measure::points::{places, selectors};
 use crate::rules::measure::readings::{evidence, known_on};
 use crate::rules::window::windows::{days_label, later};
-use crate::rules::{DryLook, Evidence, Number, Point};
+use crate::rules::{DryLook, Evidence, HEAD_FIGURES, Number, Point, Tie};
 
 /// What is known of one day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -170,10 +170,26 @@ pub(crate) fn span_m3(span: &MeterSpan) -> Number {
     counted_m3(&span.counts, &span.unit).unwrap_or_else(|| Number::computed(span.volume_m3))
 }
 
-/// A meter's span as it is printed and where it stands.
+/// Whether water of a point is worked out from heads over a weir.
+pub(crate) fn is_off_a_weir(point: &Point, facility: &Facility) -> bool {
+    let weirs = || facility.meters.iter().filter(|meter| meter.weir.is_some());
+    if weirs().next().is_none() {
+        return false;
+    }
+    let graph = Graph::of(facility);
+    let all = places(point).into_iter().flat_map(|place| ways(point, place, facility, &graph));
+    let on_them = all.flat_map(|way| meters_on(way, facility, &graph));
+    on_them.filter_map(|meter| facility.meters.get(meter)).any(|meter| meter.weir.is_some())
+}
+
+/// A meter's span as it is printed and where it stands; of a head's amount one figure more than it bears, as it is a term of others.
 pub(crate) fn span_evidence(span: &MeterSpan, facility: &Facility) -> Evidence {
     let name = facility.meters.get(span.meter).map_or("", |meter| meter.name.as_str());
-    let counts = Number::parse(&span.counts).map_or_else(|| span.counts.clone(), |counts| counts.in_full(6));
+    let fewer = |counts: Number| match &span.head {
+        Some(_) => counts.to_significant(HEAD_FIGURES + 1, Tie::HalfUp),
+        None => counts,
+    };
+    let counts = Number::parse(&span.counts).map_or_else(|| span.counts.clone(), |counts| fewer(counts).in_full(6));
     let last = later(span.first_day, span.days.saturating_sub(1));
     let how = if span.carried { "by the reading before," } else { "from" };
     let from = span.head.as_ref().map_or_else(String::new, |head| format!(" {how} {head} over the weir"));

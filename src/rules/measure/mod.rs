@@ -22,7 +22,7 @@ pub(crate) use clock::{
     without,
 };
 pub(crate) use counts::{Amounts, Piece, Sum};
-pub(crate) use flows::{DUST_M3, Flow, Flows, channels_text, moment_in, span_evidence};
+pub(crate) use flows::{DUST_M3, Flow, Flows, channels_text, is_off_a_weir, moment_in, span_evidence};
 pub(crate) use hours::hours;
 pub(crate) use loads::{LoadDay, load_days};
 pub(crate) use log::wash_log;

@@ -14,6 +14,10 @@ use crate::rules::measure::readings::{Reading, evidence};
 use crate::rules::window::windows::day_label;
 use crate::rules::{Interval, Limit, Missing, Number, Tie};
 
+/// Figures of an amount that was worked out from a head over a weir: a head is read to a part of an inch or some millimetres, and a
+/// weir's equation holds within some percent. Common practice, no source.
+pub const HEAD_FIGURES: u32 = 3;
+
 /// The words of a sample that is a head.
 const HEAD: [&str; 2] = ["head", "head over weir"];
 
