@@ -25,6 +25,8 @@ pub struct Doubt {
     pub decides_nothing: bool,
     /// Whether too little is computed, whatever the band: the inspection report has exceeded what is computed within.
     pub is_too_low: bool,
+    /// Whether the inspection report has it exceeded as the site stands.
+    pub is_exceeded: bool,
     /// How many times what is computed was logged, where least is there; 1 where nowhere less is.
     pub low: f64,
     /// The same where most is missing; 1 where nothing is.
@@ -120,6 +122,7 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]
             why: why.or(words(&more)).or(further.into_iter().find_map(words)).or(ends.first().cloned())?,
             decides_nothing: report.as_ref().is_some_and(|(too_high, _)| *too_high),
             is_too_low: report.as_ref().is_some_and(|(too_high, _)| !too_high),
+            is_exceeded: recorded.iter().any(|(name, of)| *name == limit.name && is_kept(*of) == Some(false)),
             low: factor(&low),
             high: factor(&high),
             more: by(&above),

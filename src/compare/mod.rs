@@ -5,6 +5,7 @@
 //! [`fit`] say how far the answer can be believed.
 
 mod alternative;
+mod answer;
 mod at_log;
 mod at_prices;
 mod bill;
@@ -40,6 +41,7 @@ mod washes;
 mod worse;
 
 pub use alternative::{AS_IT_STANDS, Alternative, without_driving_records};
+pub use answer::{Answer, PAYS_ONLY};
 pub use at_log::{AtLog, at_log};
 pub use bill::{Category, Part, Priced, rate, unused};
 pub use break_even::{BreakEven, WIDEST, break_evens};

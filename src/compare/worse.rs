@@ -1,5 +1,7 @@
 //! Limits by which an option comes out worse than another, and in what words.
 
+use std::borrow::Borrow;
+
 use crate::compare::doubts::{Doubt, believed, doubts, not_kept};
 use crate::compare::figures::plain;
 use crate::compare::on_file::OnFile;
@@ -24,9 +26,9 @@ pub struct Worse {
 }
 
 impl Worse {
-    /// Whether it is predicted outside, the other is not or not so far, and that is believed.
+    /// Whether it is predicted outside, the other is not or not so far, and that is borne out.
     pub fn is_outside(&self) -> bool {
-        believed(&self.with, self.doubt.as_ref()) == Some(Outcome::PredictedOutside)
+        is_borne_out(&self.with, self.was.as_ref(), self.doubt.as_ref())
     }
 
     fn comes_out_outside(&self) -> bool {
@@ -126,11 +128,26 @@ fn is_worse(with: &Predicted, was: Option<&Predicted>, doubt: Option<&Doubt>) ->
     let oftener = share(with) - was.map_or(0.0, share) > CLEARLY;
     let is_told = with.outcome.is_some() && with.figure != NOTHING_FLOWS;
     let moves = was.is_none_or(|was| with.is_further_than(was));
-    outside(Some(with)) && !outside(was) || oftener || is_told && moves && not_kept(with, doubt) > CLEARLY
+    let nobody_knows = outside(was)
+        && outside(Some(with))
+        && !is_borne_out(with, was, doubt)
+        && doubt.is_none_or(|doubt| !doubt.decides_nothing);
+    outside(Some(with)) && !outside(was)
+        || oftener
+        || nobody_knows
+        || is_told && moves && not_kept(with, doubt) > CLEARLY
 }
 
-/// Limits by which an option comes out worse than another, or is not shown to come out no worse. Those that are predicted outside
-/// come first.
+/// Whether a limit that is predicted outside is so by what is on file too: by the least that was sampled, or as the records have it
+/// exceeded where it comes out no better than another that is predicted outside.
+fn is_borne_out(with: &Predicted, was: Option<&Predicted>, doubt: Option<&Doubt>) -> bool {
+    let as_recorded = |was: &Predicted| outside(Some(with)) && outside(Some(was)) && !was.is_further_than(with);
+    believed(with, doubt) == Some(Outcome::PredictedOutside)
+        || doubt.is_some_and(|doubt| doubt.is_exceeded) && was.is_some_and(as_recorded)
+}
+
+/// Limits by which an option comes out worse than another, or is not shown to come out no worse, or, as that, is predicted outside of and
+/// nobody knows whether it is. Those that are predicted outside come first.
 pub fn worse(of: &[Predicted], than: &[Predicted], doubts: &[Doubt]) -> Vec<Worse> {
     let mut out: Vec<Worse> = of
         .iter()
@@ -145,13 +162,13 @@ pub fn worse(of: &[Predicted], than: &[Predicted], doubts: &[Doubt]) -> Vec<Wors
     out
 }
 
-/// Limits that an option is predicted outside of as the other is, where that is believed: no worse, and not mended.
+/// Limits that an option is predicted outside of as the other is, where that is borne out: not mended.
 pub fn outside_of_both<'a>(of: &'a [Predicted], than: &[Predicted], doubts: &[Doubt]) -> Vec<&'a Predicted> {
     of.iter()
         .filter(|with| {
             let doubt = doubts.iter().find(|doubt| doubt.limit == with.name);
-            let is_outside = |of: &Predicted| believed(of, doubt) == Some(Outcome::PredictedOutside);
-            is_outside(with) && than.iter().any(|was| was.name == with.name && is_outside(was))
+            let was = than.iter().find(|was| was.name == with.name);
+            outside(was) && is_borne_out(with, was, doubt)
         })
         .collect()
 }
@@ -193,9 +210,14 @@ fn stands_behind(of: &[Predicted], than: &[Predicted], doubts: &[Doubt], exceede
     let others: Vec<Predicted> = of.iter().filter(|of| !stays.contains(&of.name.as_str())).cloned().collect();
     let mut out = nearly_kept(&others, than, doubts);
     if !stays.is_empty() {
-        out.push(format!("stays outside of {}, as the site is by its records", stays.join(" and of ")));
+        out.push(stays_outside_words(&stays));
     }
     out
+}
+
+/// `stays outside of Sewer flow, as the site is by its records`.
+pub(super) fn stays_outside_words<S: Borrow<str>>(limits: &[S]) -> String {
+    format!("stays outside of {}, as the site is by its records", limits.join(" and of "))
 }
 
 impl Study {
@@ -296,6 +318,7 @@ mod tests {
             ends: Vec::new(),
             decides_nothing: false,
             is_too_low: false,
+            is_exceeded: false,
             low,
             high,
             more: 0.0,
@@ -409,6 +432,7 @@ mod tests {
                 let band = &Doubt {
                     is_too_low: is_over && !outside(Some(&was)),
                     decides_nothing: !is_over && outside(Some(&was)),
+                    is_exceeded: is_over,
                     ..band.clone()
                 };
                 let exceeded = if is_over { vec!["Solids".to_owned()] } else { Vec::new() };

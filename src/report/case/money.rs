@@ -6,7 +6,7 @@ use crate::compare::{Category, Cell as CostCell, Study, money, rate};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::case::beside::Beside;
 use crate::report::case::page::{first_capital, gathered, percent, rate_words};
-use crate::report::case::verdict::{answer_row, refused_for, signed, with_money};
+use crate::report::case::verdict::{answer_row, marked, refused_for, signed, with_money};
 use crate::report::case::{AS_IS, ComparedCase, one_form, three};
 use crate::report::inspection::about::day;
 
@@ -220,8 +220,8 @@ pub fn over_the_years(case: &ComparedCase<'_>, doc: &mut Document) {
     let mut panel = Panel::new("Paid more than as it stands, up to each year, worth today", study.prices.money.clone());
     for ((option, more), hue) in drawn.iter().zip(Hue::ALL) {
         let values = more.iter().map(|value| Some(*value)).collect();
-        let name = match refused_for(case, *option) {
-            Some(why) => format!("{}: no answer ({why})", case.short(*option)),
+        let name = match marked(case, *option) {
+            Some(words) => format!("{}: {words}", case.short(*option)),
             None => case.short(*option),
         };
         panel = panel.series(Series::new(name, Mark::Line, hue, Basis::Computed, values));

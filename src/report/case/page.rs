@@ -132,7 +132,7 @@ fn answers(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
 fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     let study = case.study;
     let tuned = study.tuned();
-    let mut text = verdict_words(case, option, 0);
+    let mut text = verdict_words(case, option);
     let tuned_name = tuned.map_or_else(String::new, |tuned| case.short(tuned));
     if let Some(tuned) = tuned.filter(|tuned| *tuned != option)
         && !matches!(study.verdict(option, 0).in_money(), Verdict::None(_))
