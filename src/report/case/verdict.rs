@@ -159,7 +159,7 @@ fn money_words(case: &ComparedCase<'_>, option: usize, is_all: bool) -> Text {
             let but = if but.is_empty() { String::new() } else { format!(", but {}", but.join(" and ")) };
             let saves = format!("it saves {}", middle(case, range));
             let back = pays_back(case, option).map(|year| format!("what it pays at the start is back in year {year}"));
-            let more: Vec<String> = [with_the_most_sampled(case, option, range), back].into_iter().flatten().collect();
+            let more: Vec<String> = as_sampled(case, option, range).into_iter().chain(back).collect();
             // What follows stands under the same condition.
             let so = if is_said && !more.is_empty() { "on that condition " } else { "" };
             let more = match first_capital(&format!("{so}{}", more.join(", and "))) {
@@ -199,13 +199,24 @@ fn money_words(case: &ComparedCase<'_>, option: usize, is_all: bool) -> Text {
     }
 }
 
-/// What it saves with as many solids as were sampled where most is missing, where that is over a tenth another sum.
-fn with_the_most_sampled(case: &ComparedCase<'_>, option: usize, range: Option<Spread>) -> Option<String> {
+/// What it saves with as many solids as a month's samples have on average, where that is far off and over a tenth another sum.
+fn as_sampled(case: &ComparedCase<'_>, option: usize, range: Option<Spread>) -> Vec<String> {
     const ANOTHER: f64 = 0.1;
-    let (times, more) = case.study.at_the_most_sampled(option)?;
-    let median = range?.median;
-    let words = format!(" With {} times the solids, as sampled, it saves {}.", two(times), with_money(case, -more));
-    ((more - median).abs() > ANOTHER * median.abs()).then_some(words)
+    let Some(median) = range.map(|of| of.median) else { return Vec::new() };
+    let all = case.study.as_sampled(option).into_iter();
+    all.filter(|(_, more, _)| (more - median).abs() > ANOTHER * median.abs())
+        .map(|(times, more, samples)| {
+            let money = with_money(case, more.abs());
+            let verb = if more < 0.0 { "saves" } else { "costs" };
+            format!("with {} times the solids ({samples}) it {verb} {money}", two_digits(times))
+        })
+        .collect()
+}
+
+/// A factor of two digits: `0.31`, `6.6`, `10`.
+fn two_digits(times: f64) -> String {
+    let digits = if times < 0.995 { 2 } else { u8::from(times < 9.95) };
+    figures::number(times, digits)
 }
 
 /// `from 1 200 USD less to 3 400 USD more`.
