@@ -276,6 +276,7 @@ mod tests {
         Past {
             worst: figures[0],
             draws: figures.to_vec(),
+            windows: Vec::new(),
             upper: Some(upper),
             lower: None,
             per_m3: None,
@@ -323,6 +324,7 @@ mod tests {
             high,
             more: 0.0,
             less: 0.0,
+            seasons: crate::compare::Seasons::new(),
             floor: 0.0,
             more_m3: 0.0,
             how: "sampled",
