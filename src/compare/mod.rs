@@ -50,7 +50,7 @@ pub use doubts::Doubt;
 pub use drivers::{Driver, drivers};
 pub use figures::{Cell, Paired, Spread, difference, quantile, three};
 pub use fit::{Fit, FitAsked, Fitted, fit};
-pub use idle::{idle_washes, logged_by_vessel};
+pub use idle::{fewer_logged, idle_washes, logged_by_vessel};
 pub use log::{Against, LogPlan, Measure, against_log};
 pub use names::{tell_other_money, tell_unknown_names};
 pub use on_file::{OnFile, ask_for_a_log};

@@ -49,7 +49,7 @@ fn in_the_bed_m3(filter: &Filter) -> Option<f64> {
 }
 
 /// A small volume in the user's units.
-fn volume(system: UnitSystem, m3: f64) -> String {
+pub(super) fn volume(system: UnitSystem, m3: f64) -> String {
     let (value, name) = match system {
         UnitSystem::Us => (m3 / GALLON_M3, "gal"),
         UnitSystem::Metric => (m3 * 1000.0, "L"),

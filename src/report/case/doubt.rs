@@ -15,7 +15,7 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
         return;
     }
     let moved = if case.study.repeated.weights.is_some() {
-        " As typed, each stands at the median of the draws that count by the log, as the answer does."
+        " As typed, each stands at the median of the draws that count by how well they repeat what is on file, as the answer does."
     } else {
         ""
     };

@@ -148,7 +148,7 @@ fn typical(study: &Study, cell: &CostCell) -> Option<f64> {
 /// What [`typical`] costs are, in words.
 fn typical_words(study: &Study) -> &'static str {
     match study.repeated.weights {
-        Some(_) => "by the medians of the draws at the log",
+        Some(_) => "by the medians of the draws that count by what is on file",
         None => "in the middle of every range",
     }
 }
