@@ -38,6 +38,7 @@ mod test_solids;
 mod tried;
 mod trust;
 mod verdict;
+mod wash_doubt;
 mod washes;
 mod worse;
 

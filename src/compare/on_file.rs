@@ -135,8 +135,10 @@ impl Study {
             return Vec::new();
         };
         let differ = self.filters_that_differ(option, 0);
-        let told =
-            self.on_file.hardly_logged.iter().filter(|(at, _)| differ.contains(at)).filter_map(|(at, months)| {
+        // What was tried and changes nothing is no condition.
+        let turns = |at: &PlaceId| self.tried.get(option).is_none_or(|tried| tried.turns_on_washes.contains(at));
+        let hardly = self.on_file.hardly_logged.iter();
+        let told = hardly.filter(|(at, _)| differ.contains(at) && turns(at)).filter_map(|(at, months)| {
                 let how = match months {
                     0 => "nobody logged them".to_owned(),
                     1 => "logged in 1 month alone".to_owned(),

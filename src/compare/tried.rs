@@ -93,6 +93,8 @@ pub struct Tried {
     solids: Vec<(f64, f64)>,
     /// With a filter that only the proposal describes washed ten times as often, or as often as the site washes now.
     washed: Vec<(String, f64)>,
+    /// Filters whose washes hardly anybody logged and on whose number the answer turns.
+    pub(super) turns_on_washes: Vec<PlaceId>,
 }
 
 fn filters(of: &Alternative) -> impl Iterator<Item = (&str, &Filter)> {
@@ -130,7 +132,8 @@ impl Study {
             let saves = self.present_more(option, 0).single().is_some_and(|more| more < 0.0);
             let turns = |at: &usize| self.sampled.get(*at).is_some_and(|of| self.turns_on_solids(of.at, option, 0));
             let sampled = (0..self.sampled.len()).filter(|at| saves && turns(at)).collect();
-            let mut tried = Tried { saves, sampled, ..Tried::default() };
+            let turns_on_washes = self.turns_on_washes(option, &|of, at| once(of, if at == 0 { &self.prices } else { prices }), &more)?;
+            let mut tried = Tried { saves, sampled, turns_on_washes, ..Tried::default() };
             if saves {
                 let sampled = tried.sampled.iter().filter_map(|at| self.sampled.get(*at));
                 let ends: Vec<f64> =
