@@ -12,8 +12,8 @@ use crate::cli::{judged, load, trains};
 use crate::compare::prices::Prices;
 use crate::compare::{
     Alternative, Asked, Fit, FitAsked, OUTCOME_DRAWS, SEED, Shared, Study, against_log, ask_for_a_log, at_log,
-    break_evens, drivers, fewer_logged, fit, idle_washes, logged_by_vessel, prices, proposal, single, study, tell_other_money,
-    tell_unknown_names, without_driving_records,
+    break_evens, drivers, fewer_logged, fit, idle_washes, logged_by_vessel, prices, proposal, single, study,
+    tell_other_money, tell_unknown_names, without_driving_records,
 };
 use crate::facility;
 use crate::facility::model::Facility;

@@ -307,7 +307,8 @@ pub(super) fn furthest(of: &Against, over: bool) -> Option<(f64, String)> {
         (*n, *l, *c) = (*n + 1.0, *l + logged, *c + computed);
     }
     let of_months = months.into_values().map(|(day, n, l, c)| {
-        let of_the_month = of.pairs.iter().filter(|(other, ..)| (other.year(), other.month()) == (day.year(), day.month()));
+        let of_the_month =
+            of.pairs.iter().filter(|(other, ..)| (other.year(), other.month()) == (day.year(), day.month()));
         let all = of_the_month.count();
         let n = if is_solids { n } else { 1.0 };
         let (times, words) = told(format!("in {}", day.format("%b %Y")), l / n, c / n);

@@ -139,14 +139,14 @@ impl Study {
         let turns = |at: &PlaceId| self.tried.get(option).is_none_or(|tried| tried.turns_on_washes.contains(at));
         let hardly = self.on_file.hardly_logged.iter();
         let told = hardly.filter(|(at, _)| differ.contains(at) && turns(at)).filter_map(|(at, months)| {
-                let how = match months {
-                    0 => "nobody logged them".to_owned(),
-                    1 => "logged in 1 month alone".to_owned(),
-                    n => format!("logged in {n} months alone"),
-                };
-                let name = &first.alternative.facility.get(*at)?.name;
-                Some(format!("the washes of {name} are as computed ({how})"))
-            });
+            let how = match months {
+                0 => "nobody logged them".to_owned(),
+                1 => "logged in 1 month alone".to_owned(),
+                n => format!("logged in {n} months alone"),
+            };
+            let name = &first.alternative.facility.get(*at)?.name;
+            Some(format!("the washes of {name} are as computed ({how})"))
+        });
         told.collect()
     }
 }

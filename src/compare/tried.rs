@@ -132,12 +132,12 @@ impl Study {
             let saves = self.present_more(option, 0).single().is_some_and(|more| more < 0.0);
             let turns = |at: &usize| self.sampled.get(*at).is_some_and(|of| self.turns_on_solids(of.at, option, 0));
             let sampled = (0..self.sampled.len()).filter(|at| saves && turns(at)).collect();
-            let turns_on_washes = self.turns_on_washes(option, &|of, at| once(of, if at == 0 { &self.prices } else { prices }), &more)?;
+            let turns_on_washes =
+                self.turns_on_washes(option, &|of, at| once(of, if at == 0 { &self.prices } else { prices }), &more)?;
             let mut tried = Tried { saves, sampled, turns_on_washes, ..Tried::default() };
             if saves {
                 let sampled = tried.sampled.iter().filter_map(|at| self.sampled.get(*at));
-                let ends: Vec<f64> =
-                    sampled.flat_map(Sampled::all_ends).map(|of| within_reach(of.0)).collect();
+                let ends: Vec<f64> = sampled.flat_map(Sampled::all_ends).map(|of| within_reach(of.0)).collect();
                 for times in ends.into_iter().chain([1.0 / WIDEST, WIDEST]) {
                     if !sites.iter().any(|(known, _)| *known == times)
                         && let Some(site) = with_solids(&first.alternative, &self.prices, times)?
@@ -204,9 +204,14 @@ impl Study {
         let words = |of: &Sampled| {
             let first = |ends: [&(f64, String); 2]| ends.into_iter().find(|of| turns(of)).map(|of| of.1.clone());
             let pairs = of.means.iter().zip(&of.ends);
-            pairs.filter_map(|(a, b)| first([a.as_ref().or(b.as_ref())?, b.as_ref().or(a.as_ref())?])).collect::<Vec<_>>()
+            pairs
+                .filter_map(|(a, b)| first([a.as_ref().or(b.as_ref())?, b.as_ref().or(a.as_ref())?]))
+                .collect::<Vec<_>>()
         };
-        self.sampled_of(option).flat_map(words).map(|words| format!("its money turns on the solids, and {words}")).collect()
+        self.sampled_of(option)
+            .flat_map(words)
+            .map(|words| format!("its money turns on the solids, and {words}"))
+            .collect()
     }
 
     /// With how many times the solids an option's money was made again where a month's samples are far off on average, what it then comes

@@ -53,7 +53,11 @@ impl Study {
         }
         for thing in meant.iter().filter(|thing| thing.explained && !thing.holds) {
             let end = of.split.map(|(weighed, _)| weighed.1.format("%b %Y").to_string()).unwrap_or_default();
-            why.push(format!("the draws that repeat {} up to {end} do not repeat the {} after it", thing.what, of.held_against()));
+            why.push(format!(
+                "the draws that repeat {} up to {end} do not repeat the {} after it",
+                thing.what,
+                of.held_against()
+            ));
         }
         if of.weights.is_some() && of.effective < LEAST_DRAWS as f64 && meant.iter().any(|thing| thing.explained) {
             let more = (members as f64 * LEAST_DRAWS as f64 / of.effective / 1000.0).ceil() * 1000.0;
@@ -217,7 +221,7 @@ impl Study {
             && rank > f64::max(LEAST_RANK, 3.0 / (computed.len().max(1) as f64).sqrt())
         {
             return format!(
-                "look at {} ({}): of all ranges it moves this most, and it is too narrow",
+                "look at the range of {} ({}), which moves it most and is too narrow",
                 key_words(&one.key),
                 one.text
             );

@@ -34,7 +34,8 @@ fn moved(of: &Predicted, single: &Predicted) -> Option<Predicted> {
     let draws: Vec<f64> = was.draws.iter().map(|figure| to(*figure)).collect();
     let windows = was.windows.iter().map(|all| all.iter().map(|(months, figure)| (*months, to(*figure))).collect());
     let past = Past { worst: is.worst, draws, windows: windows.collect(), ..was.clone() };
-    let is_past = |figure: &&f64| past.upper.is_some_and(|of| **figure > of) || past.lower.is_some_and(|of| **figure < of);
+    let is_past =
+        |figure: &&f64| past.upper.is_some_and(|of| **figure > of) || past.lower.is_some_and(|of| **figure < of);
     let (over, n) = (past.draws.iter().filter(is_past).count(), past.draws.len());
     let outcome = match over {
         0 => Outcome::PredictedWithin,

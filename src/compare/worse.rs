@@ -196,7 +196,12 @@ fn is_shown_within(with: &Predicted, doubt: Option<&Doubt>) -> bool {
 }
 
 /// What stands behind a yes: limits that the records have exceeded and that it is not shown to come within, and see [`nearly_kept`].
-pub(super) fn stands_behind(of: &[Predicted], than: &[Predicted], doubts: &[Doubt], exceeded: &[String]) -> Vec<String> {
+pub(super) fn stands_behind(
+    of: &[Predicted],
+    than: &[Predicted],
+    doubts: &[Doubt],
+    exceeded: &[String],
+) -> Vec<String> {
     let doubt = |of: &Predicted| doubts.iter().find(|doubt| doubt.limit == of.name);
     let mut told: Vec<String> = worse(of, than, doubts).into_iter().map(|of| of.with.name).collect();
     told.extend(outside_of_both(of, than, doubts).into_iter().map(|of| of.name.clone()));

@@ -10,7 +10,9 @@ use crate::report::inspection::about::month;
 /// The rows of page 1; none where nothing was logged that the money could turn on.
 pub fn rows(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     let mut rows = Vec::new();
-    rows.extend(weighed(case).map(|words| (format!("Draws at the {}", case.study.repeated.held_against()), Text::from(words))));
+    rows.extend(
+        weighed(case).map(|words| (format!("Draws at the {}", case.study.repeated.held_against()), Text::from(words))),
+    );
     rows.extend(fitted(case).map(|words| ("The fit".to_owned(), Text::from(words))));
     rows
 }

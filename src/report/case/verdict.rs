@@ -12,9 +12,8 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize) -> Text {
     let study = case.study;
     let found = study.verdict(option, 0);
     let money = found.in_money();
-    let stays = study.stays_words(option, 0, &|of| {
-        format!("{} ({}: {})", of.name, one_form(&of.bound), one_form(&of.figure))
-    });
+    let stays =
+        study.stays_words(option, 0, &|of| format!("{} ({}: {})", of.name, one_form(&of.bound), one_form(&of.figure)));
     let limits: Vec<String> = found.worse().iter().map(|of| of.words(&one_form)).collect();
     let not_served = study.not_served(option);
     let answer = study.answer(option);
@@ -25,7 +24,8 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize) -> Text {
             "No"
         }
         Answer::DoesNotComply(pays) => {
-            let open = if reasons.is_empty() { String::new() } else { format!("; not decided: {}", reasons.join("; ")) };
+            let open =
+                if reasons.is_empty() { String::new() } else { format!("; not decided: {}", reasons.join("; ")) };
             let behind: String = study.nearly_kept(option, 0).iter().map(|of| format!("; {of}")).collect();
             reasons = vec![format!("it {}{behind}{open}", stays.clone().unwrap_or_default())];
             if pays { PAYS_ONLY } else { "does not comply" }
@@ -105,13 +105,11 @@ pub fn in_a_word(case: &ComparedCase<'_>, option: usize) -> String {
         Answer::DoesNotComply(false) => "does not comply",
         Answer::NotDecided if !verdict.worse().is_empty() => "not decided (limit)",
         Answer::NotDecided => "not decided",
-        Answer::YesIf => {
-            match (!study.nearly_kept(option, 0).is_empty(), study.takes_for_granted(option).is_some()) {
-                (true, true) => "yes, if; but (limit)",
-                (true, false) => "yes, but (limit)",
-                _ => "yes, if",
-            }
-        }
+        Answer::YesIf => match (!study.nearly_kept(option, 0).is_empty(), study.takes_for_granted(option).is_some()) {
+            (true, true) => "yes, if; but (limit)",
+            (true, false) => "yes, but (limit)",
+            _ => "yes, if",
+        },
         Answer::Yes => "yes",
     };
     words.to_owned()
