@@ -79,3 +79,20 @@ impl Study {
         (!told.is_empty()).then(|| told.join(", and "))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_pays_and_does_not_comply_is_less_than_not_decided_and_more_than_no() {
+        let kindness = [Answer::No, Answer::DoesNotComply(false), Answer::DoesNotComply(true), Answer::NotDecided];
+        assert!(kindness.is_sorted() && Answer::NotDecided < Answer::YesIf && Answer::YesIf < Answer::Yes);
+        let of = |stays, money: &Verdict| Answer::by_limits(&[], stays, true, money, true);
+        assert_eq!(of(true, &Verdict::Saves(1.0)), Answer::DoesNotComply(true));
+        assert_eq!(of(true, &Verdict::Open(0.5)), Answer::DoesNotComply(false));
+        assert_eq!(of(true, &Verdict::Costs(0.0)), Answer::No);
+        assert_eq!(of(false, &Verdict::Saves(1.0)), Answer::YesIf);
+        assert_eq!(Answer::by_limits(&[], true, false, &Verdict::Saves(1.0), false), Answer::No);
+    }
+}

@@ -274,6 +274,7 @@ impl Study {
 mod tests {
     use super::*;
     use crate::compare::predicted::Past;
+    use crate::compare::{Answer, Verdict};
     use proptest::prelude::*;
     use std::slice::from_ref;
 
@@ -423,7 +424,7 @@ mod tests {
         fn nothing_that_is_worse_is_kinder(
             site in 50.0_f64..500.0,
             figures in prop::collection::vec(1.0_f64..1.6, 1..30),
-            times in prop_oneof![Just(1.0_f64), 1.05_f64..3.0],
+            times in prop_oneof![Just(1.0_f64), 1.05_f64..3.0, 0.3_f64..0.95],
             share in 0.0_f64..1.0,
             upper in 60.0_f64..3000.0,
             (low, high) in (0.2_f64..1.0, 1.0_f64..4.0),
@@ -433,7 +434,7 @@ mod tests {
             let recorded = site * (low + share * (high - low));
             // The site's draws spread as the option's do, which lies clearly nearer to its bound.
             let all = |times: f64| figures.iter().map(|of| of * site * times).collect::<Vec<f64>>();
-            let kind = |times: f64, upper: f64, band: &Doubt| -> u8 {
+            let kind = |times: f64, upper: f64, band: &Doubt| -> Answer {
                 let (with, was) = (drawn(&all(times), upper), drawn(&all(1.0), upper));
                 let is_over = recorded > upper;
                 let band = &Doubt {
@@ -445,14 +446,9 @@ mod tests {
                 let exceeded = if is_over { vec!["Solids".to_owned()] } else { Vec::new() };
                 let (with, was) = (from_ref(&with), from_ref(&was));
                 let found = worse(with, was, from_ref(band));
-                let stays = outside_of_both(with, was, from_ref(band));
-                let behind = stands_behind(with, was, from_ref(band), &exceeded);
-                match (found.first().map(Worse::is_outside), !behind.is_empty() || !stays.is_empty()) {
-                    (Some(true), _) => 0,
-                    (Some(false), _) => 1,
-                    (None, true) => 2,
-                    (None, false) => 3,
-                }
+                let stays = !outside_of_both(with, was, from_ref(band)).is_empty();
+                let behind = !stands_behind(with, was, from_ref(band), &exceeded).is_empty();
+                Answer::by_limits(&found, stays, behind, &Verdict::Saves(1.0), true)
             };
             let of = band(low, high);
             let here = kind(times, upper, &of);
@@ -460,9 +456,9 @@ mod tests {
             prop_assert!(kind(times * by, upper, &of) <= here, "nearer");
             // A wider band never makes anything firmer: a yes no yes, a no no no.
             let wider = kind(times, upper, &band(low / by, high * by));
-            if times > 1.0 {
-                prop_assert!(if here == 0 { wider <= 1 } else { wider <= here && wider > 0 }, "{here} became {wider}");
-            }
+            let open = Answer::NotDecided;
+            let is_no_firmer = if here < open { here <= wider && wider <= open } else { open <= wider && wider <= here };
+            prop_assert!(is_no_firmer, "{here:?} became {wider:?}");
         }
     }
 
@@ -542,6 +538,12 @@ mod tests {
         assert_eq!(worse(from_ref(&option), from_ref(&stands), &[]), []);
         // Outside at the least that was sampled too it is outside; where that would be kept, it is not told.
         assert_eq!((of(&[]), of(&[band(0.9, 4.0)]), of(&[band(0.5, 1.0)])), (1, 1, 0));
+        // Then nobody knows; where the records have it exceeded, it is as the site is.
+        let unknown = worse(from_ref(&option), from_ref(&stands), &[band(0.5, 1.0)]);
+        assert!(unknown.len() == 1 && !unknown[0].is_outside(), "{unknown:?}");
+        let exceeded = Doubt { is_exceeded: true, ..band(0.5, 1.0) };
+        assert_eq!(of(from_ref(&exceeded)), 1);
+        assert_eq!(worse(from_ref(&option), from_ref(&stands), from_ref(&exceeded)), []);
         let mended = limit(Outcome::PredictedWithin, "100 mg/L");
         assert!(outside_of_both(from_ref(&mended), from_ref(&stands), &[]).is_empty());
     }
