@@ -79,7 +79,8 @@ fn months_means(log: &Against) -> [Option<(f64, String)>; 2] {
 
 /// Three digits, as they are.
 fn short(value: f64) -> String {
-    plain(value, if value < 10.0 { 2 } else { usize::from(value < 100.0) })
+    let words = plain(value, if value < 10.0 { 2 } else { usize::from(value < 100.0) });
+    if words.contains('.') { words.trim_end_matches('0').trim_end_matches('.').to_owned() } else { words }
 }
 
 /// What an option's money more than the site's comes to, in the middle of the ranges.
@@ -225,7 +226,7 @@ impl Study {
     }
 
     /// What a yes rests on that nobody has shown: `the washes of Lean sand are as the proposal says`.
-    pub(super) fn rests_on(&self, option: usize) -> Vec<String> {
+    pub(super) fn rests_on(&self, option: usize, at_any_price: bool) -> Vec<String> {
         let Some(tried) = self.tried.get(option) else { return Vec::new() };
         let anyhow = self.known_present(0).spread().map_or(0.0, |of| of.median.abs());
         let washed = tried.washed.iter().filter(|(_, more)| *more > -HARDLY * anyhow);
@@ -242,7 +243,7 @@ impl Study {
         if out.len() == limits && turns {
             out.extend(self.not_sampled(&places).map(|when| format!("the solids are as computed{when}")));
         }
-        out.splice(0..0, self.washes_not_logged(option));
+        out.splice(0..0, self.washes_not_logged(option, at_any_price));
         out
     }
 
@@ -309,6 +310,6 @@ mod tests {
         let [most, least] = months_means(&log).map(Option::unwrap);
         assert!((most.0 - 2.7).abs() < 1e-9 && (least.0 - 0.5).abs() < 1e-9, "{most:?} {least:?}");
         assert_eq!(most.1, "at Sewer in Aug 2014 405 mg/L sampled, 150 computed, means of 2 samples");
-        assert_eq!(least.1, "at Sewer in Feb 2014 50.0 mg/L sampled, 100 computed");
+        assert_eq!(least.1, "at Sewer in Feb 2014 50 mg/L sampled, 100 computed");
     }
 }

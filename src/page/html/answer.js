@@ -51,8 +51,11 @@
   }
   const sorted = (values) => counted(values).sort((a, b) => a[0] - b[0]);
 
+  const isMoved = () => prices.some((factor) => factor !== 1) || lives.some((factor) => factor !== 1);
+
   /** What an option comes to: its verdict, range, and the share of draws in which it saves. */
-  function judged([name, none, more, onlyIf, limits, but, stays]) {
+  function judged([name, none, more, asTyped, limits, but, stays, ifMoved]) {
+    const onlyIf = isMoved() ? ifMoved : asTyped;
     const values = amount(more);
     const of = sorted(values);
     const range = [0.05, 0.5, 0.95].map((share) => quantile(of, share));
@@ -125,8 +128,7 @@
       const factor = even(of, price);
       return factor === null ? "none" : `${three(middle * factor)} ${unit}`;
     }))));
-    const moved = prices.some((factor) => factor !== 1) || lives.some((factor) => factor !== 1);
-    $("answer-words").textContent = `${moved ? "At these prices" : "As typed"}: ` + found.map((of) => `${of.name}, ${said(of)}`).join("; ") + ".";
+    $("answer-words").textContent = `${isMoved() ? "At these prices" : "As typed"}: ` + found.map((of) => `${of.name}, ${said(of)}`).join("; ") + ".";
     for (const input of document.querySelectorAll(".sliders input")) {
       const at = Number(input.dataset.at);
       const words = input.dataset.kind === "price"

@@ -81,6 +81,7 @@ pub fn answer(study: &Study, name: &dyn Fn(usize) -> String) -> Answer {
         },
         limits: limits(&study.worse_limits(option, 0)),
         only_if: study.takes_for_granted(option).unwrap_or_default(),
+        only_if_moved: study.takes_for_granted_at_any_price(option).unwrap_or_default(),
         but: study.nearly_kept(option, 0).join(" and "),
         stays: study.stays_words(option, 0, &|of| of.name.clone()).unwrap_or_default(),
         more: made_up(
