@@ -529,3 +529,68 @@ fn the_page_tells_what_buys_nothing_and_when_it_pays_back() {
     let words = text(&site);
     assert!(words.contains("Buys nothing Long bags"), "{words}");
 }
+
+/// A roof's rain puts the brook over half a cubic metre a day whatever the bags: what saves stays outside.
+#[test]
+fn what_pays_and_stays_outside_of_a_limit_is_told_as_that_in_one_word() {
+    let site = Site::new();
+    site.change("facility.yaml", "period: ", "rules: rules.yaml\nperiod: ");
+    let at_most = |m3: &str| {
+        let limit =
+            format!("  Brook flow: {{at: Brook, parameter: water, statistic: daily total, at most: {m3} m3}}\n");
+        site.write("rules.yaml", &format!("permit year starts: 1 Jan\nlimits:\n{limit}"));
+        let all = site.compared(20);
+        (option(&all, LONG)["an_answer"].clone(), option(&all, LONG)["stays_outside_of"].to_string())
+    };
+    let (answer, stays) = at_most("0.5");
+    assert!(answer == "pays, but does not comply" && stays.contains("Brook flow"), "{answer} {stays}");
+    let out =
+        Command::cargo_bin("bywash").unwrap().arg("compare").arg(&site.dir).args(["--draws", "20"]).output().unwrap();
+    let words = String::from_utf8_lossy(&out.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("Pays, but does not comply: it stays outside of Brook flow (at most 0.5 m3"), "{words}");
+    assert!(!words.contains("Yes"), "{words}");
+    let (answer, stays) = at_most("5000");
+    assert!(answer == "yes" && stays == "[]", "{answer} {stays}");
+}
+
+/// 366 washes of 2 m³ at 2 EUR are 1464 EUR a year, half of them 732 and double 2928: a contract between these turns on them. Where no
+/// condition is told, typing half or double changes nothing.
+#[test]
+fn a_condition_on_washes_that_nobody_logged_stands_where_half_or_double_is_another_answer_and_is_never_missed() {
+    for (price, wanted) in [(500, false), (1000, true), (2000, true), (4000, false)] {
+        let answer = |every: &str| {
+            let site = Site::new();
+            site.with_beds();
+            site.change("facility.yaml", "washes: {every: 24 h}", &format!("washes: {{every: {every}}}"));
+            site.change("proposals/none.yaml", "500 EUR", &format!("{price} EUR"));
+            let all = site.compared(2);
+            let of = option(&all, "No beds");
+            let is_told = of["only_if_nobody_has_shown"].to_string().contains("the washes of Beds are as computed");
+            (of["verdict"]["verdict"].to_string(), is_told)
+        };
+        let (as_typed, is_told) = answer("24 h");
+        assert_eq!(is_told, wanted, "{price}");
+        let is_another = [answer("48 h"), answer("12 h")].iter().any(|(other, _)| *other != as_typed);
+        assert_eq!(is_another, wanted, "{price}");
+    }
+}
+
+/// Twice as many washes logged as computed is no fault of a clock that sets too many off.
+#[test]
+fn a_clock_is_advised_only_where_fewer_were_logged() {
+    for (a_day, of_the_clock) in [(2, false), (0, true)] {
+        let site = Site::new();
+        site.with_beds();
+        site.change("facility.yaml", "period: ", "records: records\nperiod: ");
+        std::fs::create_dir_all(site.dir.join("records")).unwrap();
+        let mut log = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+        for (day, (date, _)) in (0..).zip(rain_of_2012()) {
+            log.push_str(&format!("{date},Beds,washes,,{},,,,,,\n", a_day.max(i32::from(day % 3 == 0))));
+        }
+        site.write("records/log.csv", &log);
+        let why = verdict(&site.compared(20), "No beds").1;
+        assert!(why.contains("which no draw repeats"), "{why}");
+        assert_eq!(why.contains("every: 24 h"), of_the_clock, "{why}");
+        assert!(of_the_clock || why.contains("look at the log"), "{why}");
+    }
+}

@@ -12,8 +12,8 @@ use crate::cli::{judged, load, trains};
 use crate::compare::prices::Prices;
 use crate::compare::{
     Alternative, Asked, Fit, FitAsked, OUTCOME_DRAWS, SEED, Shared, Study, against_log, ask_for_a_log, at_log,
-    break_evens, drivers, fit, idle_washes, logged_by_vessel, prices, proposal, single, study, tell_other_money,
-    tell_unknown_names, without_driving_records,
+    break_evens, drivers, fewer_logged, fit, idle_washes, logged_by_vessel, prices, proposal, single, study,
+    tell_other_money, tell_unknown_names, without_driving_records,
 };
 use crate::facility;
 use crate::facility::model::Facility;
@@ -263,13 +263,13 @@ pub(super) fn beside_the_log(site: &mut Site) -> Vec<String> {
     let run = |facility: &Facility| single(facility, &shared).ok();
     if let Some(run) = run(&site.facility) {
         let log = against_log(&site.facility, &site.timeline, &run.ledger, site.period);
-        out.extend(idle_washes(&site.facility, &run.ledger, &log));
+        out.extend(idle_washes(&site.facility, &run.ledger, &|id, _| fewer_logged(&log, id)));
         out.extend(logged_by_vessel(&site.facility, &log));
         out.extend(ask_for_a_log(&site.facility, &log).filter(|_| site.sources.exists(PRICES)));
     }
     for of in options.iter().skip(1) {
         let Some(run) = run(&of.facility) else { continue };
-        for words in idle_washes(&of.facility, &run.ledger, &[])
+        for words in idle_washes(&of.facility, &run.ledger, &|_, name| site.facility.find(name).is_none())
             .into_iter()
             .filter(|words| !out.contains(words))
             .collect::<Vec<_>>()

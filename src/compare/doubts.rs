@@ -7,6 +7,7 @@ use chrono::{Datelike, NaiveDate};
 
 use crate::compare::figures::plain;
 use crate::compare::predicted::Predicted;
+use crate::compare::season::{Seasons, seasons};
 use crate::compare::service::leads_to;
 use crate::compare::{Against, Computed, Measure};
 use crate::facility::model::{Facility, PlaceId};
@@ -25,6 +26,8 @@ pub struct Doubt {
     pub decides_nothing: bool,
     /// Whether too little is computed, whatever the band: the inspection report has exceeded what is computed within.
     pub is_too_low: bool,
+    /// Whether the inspection report has it exceeded as the site stands.
+    pub is_exceeded: bool,
     /// How many times what is computed was logged, where least is there; 1 where nowhere less is.
     pub low: f64,
     /// The same where most is missing; 1 where nothing is.
@@ -34,6 +37,8 @@ pub struct Doubt {
     pub more: f64,
     /// The same of what is computed more than sampled.
     pub less: f64,
+    /// The least by season, where that was sampled; see [`Seasons`].
+    pub seasons: Seasons,
     /// The most that was sampled there.
     pub floor: f64,
     /// How many m³ a day more were metered than are computed, in the month in which most is missing.
@@ -120,10 +125,12 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]
             why: why.or(words(&more)).or(further.into_iter().find_map(words)).or(ends.first().cloned())?,
             decides_nothing: report.as_ref().is_some_and(|(too_high, _)| *too_high),
             is_too_low: report.as_ref().is_some_and(|(too_high, _)| !too_high),
+            is_exceeded: recorded.iter().any(|(name, of)| *name == limit.name && is_kept(*of) == Some(false)),
             low: factor(&low),
             high: factor(&high),
             more: by(&above),
             less: by(&below),
+            seasons: seasons(&here, figure),
             floor: above.as_ref().map_or(0.0, |of| of.floor),
             more_m3: more.as_ref().map_or(0.0, |(more, _)| *more),
             how: match here.first().map(|of| of.measure) {
@@ -146,7 +153,7 @@ fn sites_figure(stands: &Computed, limit: &Limit) -> Option<f64> {
 
 /// What of a log has at least half of the site's own figure computed (common practice, no source), or what has less: the one says how
 /// many times as much there may be, the other only how much more. Without a figure all is beside it.
-fn beside(of: &Against, figure: Option<f64>, is_near: bool) -> Against {
+pub(super) fn beside(of: &Against, figure: Option<f64>, is_near: bool) -> Against {
     let least = figure.map_or(f64::NEG_INFINITY, |figure| 0.5 * figure / MG_L);
     let pairs = of.pairs.iter().copied().filter(|(.., computed)| (*computed >= least) == is_near).collect();
     Against { pairs, ..of.clone() }
@@ -157,14 +164,14 @@ const MG_L: f64 = 1000.0;
 
 /// What was sampled more (less) than is computed, by how much at the most, mg/L.
 #[derive(Debug, PartialEq)]
-struct Apart {
-    by: f64,
+pub(super) struct Apart {
+    pub(super) by: f64,
     /// The most that was sampled where more was.
     floor: f64,
     words: String,
 }
 
-fn furthest_apart(of: &Against, over: bool) -> Option<Apart> {
+pub(super) fn furthest_apart(of: &Against, over: bool) -> Option<Apart> {
     let off = |l: f64, c: f64| MG_L * if over { l - c } else { c - l };
     let off_that_way = || of.pairs.iter().filter(|(_, l, c)| off(*l, *c) > 0.0);
     let (day, l, c) = off_that_way().max_by(|a, b| off(a.1, a.2).total_cmp(&off(b.1, b.2)))?;
@@ -300,8 +307,14 @@ pub(super) fn furthest(of: &Against, over: bool) -> Option<(f64, String)> {
         (*n, *l, *c) = (*n + 1.0, *l + logged, *c + computed);
     }
     let of_months = months.into_values().map(|(day, n, l, c)| {
+        let of_the_month =
+            of.pairs.iter().filter(|(other, ..)| (other.year(), other.month()) == (day.year(), day.month()));
+        let all = of_the_month.count();
         let n = if is_solids { n } else { 1.0 };
-        told(format!("in {}", day.format("%b %Y")), l / n, c / n)
+        let (times, words) = told(format!("in {}", day.format("%b %Y")), l / n, c / n);
+        let mixed = is_solids && (n as usize) < all;
+        let which = if over { "more" } else { "less" };
+        (times, if mixed { format!("{words} (the {n} of {all} samples with {which})") } else { words })
     });
     let all = of_months.chain(of_one);
     if over { all.max_by(|a, b| a.0.total_cmp(&b.0)) } else { all.min_by(|a, b| a.0.total_cmp(&b.0)) }

@@ -52,14 +52,20 @@ fn every_hours((low, high): (uom::si::f64::Time, uom::si::f64::Time), share: f64
     (one(low), one(high))
 }
 
-/// What is told of each filter that washes or is changed by the clock while nothing flows, in the computation without records; not of
-/// one of which as many or more were logged.
-pub fn idle_washes(facility: &Facility, ledger: &Ledger, log: &[Against]) -> Vec<String> {
-    let as_many = |id: PlaceId| {
-        let of = log.iter().find(|of| of.at == id && of.measure == Measure::Events);
-        of.is_some_and(|of| of.bias().is_some_and(|bias| bias <= 0.0))
-    };
-    let told = filters(facility).filter(|(id, ..)| !as_many(*id)).filter_map(|(id, name, filter)| {
+/// Whether clearly fewer washes or changes of a filter were logged than are computed; not where nobody logged any.
+pub fn fewer_logged(log: &[Against], id: PlaceId) -> bool {
+    /// So many times as many are clearly more (common practice, no source).
+    const CLEARLY: f64 = 1.25;
+    let of = log.iter().find(|of| of.at == id && of.measure == Measure::Events);
+    of.is_some_and(|of| {
+        let (logged, computed) = of.pairs.iter().fold((0.0, 0.0), |(l, c), pair| (l + pair.1, c + pair.2));
+        logged * CLEARLY < computed
+    })
+}
+
+/// What is told of each filter meant that washes or is changed by the clock while nothing flows, in the computation without records.
+pub fn idle_washes(facility: &Facility, ledger: &Ledger, is_meant: &dyn Fn(PlaceId, &str) -> bool) -> Vec<String> {
+    let told = filters(facility).filter(|(id, name, _)| is_meant(*id, name)).filter_map(|(id, name, filter)| {
         let (idle, write) = by_the_clock(ledger, id, filter)?;
         let (word, done) = if filter.wash.is_some() { ("washes", "it is washed") } else { ("changes", "it is changed") };
         Some(format!(

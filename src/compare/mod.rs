@@ -5,6 +5,7 @@
 //! [`fit`] say how far the answer can be believed.
 
 mod alternative;
+mod answer;
 mod at_log;
 mod at_prices;
 mod bill;
@@ -30,16 +31,19 @@ pub mod read_back;
 mod repeated;
 mod runs;
 pub mod search;
+mod season;
 mod service;
 mod study;
 mod test_solids;
 mod tried;
 mod trust;
 mod verdict;
+mod wash_doubt;
 mod washes;
 mod worse;
 
 pub use alternative::{AS_IT_STANDS, Alternative, without_driving_records};
+pub use answer::{Answer, PAYS_ONLY};
 pub use at_log::{AtLog, at_log};
 pub use bill::{Category, Part, Priced, rate, unused};
 pub use break_even::{BreakEven, WIDEST, break_evens};
@@ -47,7 +51,7 @@ pub use doubts::Doubt;
 pub use drivers::{Driver, drivers};
 pub use figures::{Cell, Paired, Spread, difference, quantile, three};
 pub use fit::{Fit, FitAsked, Fitted, fit};
-pub use idle::{idle_washes, logged_by_vessel};
+pub use idle::{fewer_logged, idle_washes, logged_by_vessel};
 pub use log::{Against, LogPlan, Measure, against_log};
 pub use names::{tell_other_money, tell_unknown_names};
 pub use on_file::{OnFile, ask_for_a_log};
@@ -57,6 +61,7 @@ pub use proposal::Proposal;
 pub use quantity::{Hauled, Kind, Quantities, Quantity, years, years_of_days};
 pub use repeated::{Repeated, Thing, repeated};
 pub use runs::{Shared, single};
+pub use season::{Least, Seasons};
 pub use service::{Line, Served, What, passed_unfiltered};
 pub use study::{AGREED, Asked, Computed, HARDLY, LEAST_DRAWS, OUTCOME_DRAWS, SEED, Study, Tick, compute, study};
 pub use tried::{Sampled, Tried};

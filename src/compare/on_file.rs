@@ -130,21 +130,25 @@ pub(super) fn in_months(these: &BTreeSet<Month>, all: &BTreeSet<Month>) -> Strin
 
 impl Study {
     /// Filters whose washes an option changes and nobody wrote down: `the washes of Gravel beds are as computed (nobody logged them)`.
-    pub(super) fn washes_not_logged(&self, option: usize) -> Vec<String> {
+    pub(super) fn washes_not_logged(&self, option: usize, at_any_price: bool) -> Vec<String> {
         let Some(first) = self.options.first().filter(|_| !self.on_file.hardly_logged.is_empty()) else {
             return Vec::new();
         };
         let differ = self.filters_that_differ(option, 0);
-        let told =
-            self.on_file.hardly_logged.iter().filter(|(at, _)| differ.contains(at)).filter_map(|(at, months)| {
-                let how = match months {
-                    0 => "nobody logged them".to_owned(),
-                    1 => "logged in 1 month alone".to_owned(),
-                    n => format!("logged in {n} months alone"),
-                };
-                let name = &first.alternative.facility.get(*at)?.name;
-                Some(format!("the washes of {name} are as computed ({how})"))
-            });
+        // What was tried and changes nothing is no condition.
+        let turns = |at: &PlaceId| {
+            at_any_price || self.tried.get(option).is_none_or(|tried| tried.turns_on_washes.contains(at))
+        };
+        let hardly = self.on_file.hardly_logged.iter();
+        let told = hardly.filter(|(at, _)| differ.contains(at) && turns(at)).filter_map(|(at, months)| {
+            let how = match months {
+                0 => "nobody logged them".to_owned(),
+                1 => "logged in 1 month alone".to_owned(),
+                n => format!("logged in {n} months alone"),
+            };
+            let name = &first.alternative.facility.get(*at)?.name;
+            Some(format!("the washes of {name} are as computed ({how})"))
+        });
         told.collect()
     }
 }

@@ -1,11 +1,15 @@
 //! How an option's limits would come out: computed for every option, so never more than predicted.
 
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
 
 use crate::balance::{Basis, DailySeries, Run};
+use crate::compare::doubts::is_of_solids;
 use crate::compare::figures::plain;
 use crate::compare::predicted::{Past, Predicted};
 use crate::compare::runs::Shared;
+use crate::compare::season::month_no;
 use crate::compare::{Alternative, Cell};
 use crate::rules;
 use crate::rules::{Drawn, Finding, LimitPlan, Outcome, Subject};
@@ -123,6 +127,7 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
         };
     }
     let of_draws: Vec<f64> = drawn.iter().filter_map(|of| of.worst).collect();
+    let of_draws_alone = !of_draws.is_empty();
     let draws = if of_draws.is_empty() { worst.values.clone() } else { of_draws };
     let low = worst.values.iter().copied().fold(f64::INFINITY, f64::min);
     let high = worst.values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -154,6 +159,7 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
         past: Some(Past {
             worst: at,
             draws,
+            windows: if of_draws_alone { windows(plan, drawn) } else { Vec::new() },
             per_m3: per_m3(plan, &series, at),
             upper: plan.limit.bound.upper().map(|(bound, _)| bound.to_f64()),
             lower: plan.limit.bound.lower().map(|(bound, _)| bound.to_f64()),
@@ -161,6 +167,27 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
             unit: unit.to_owned(),
         }),
     })
+}
+
+/// The worst figures of each draw by the first and last month of their windows; empty of limits whose windows' figures are not what is held
+/// against the bound.
+fn windows(plan: &LimitPlan, drawn: &[Drawn]) -> Vec<Vec<((i32, i32), f64)>> {
+    if !is_of_solids(&plan.limit) {
+        return Vec::new();
+    }
+    let is_upper = plan.limit.bound.upper().is_some();
+    let of = |drawn: &Drawn| {
+        let mut months: BTreeMap<(i32, i32), f64> = BTreeMap::new();
+        for ((first, last), figure) in &drawn.windows {
+            let worst = months.entry((month_no(*first), month_no(*last))).or_insert(*figure);
+            *worst = if is_upper { worst.max(*figure) } else { worst.min(*figure) };
+        }
+        let all = months.values().copied();
+        let worst = if is_upper { all.reduce(f64::max) } else { all.reduce(f64::min) };
+        let is_held = drawn.worst.zip(worst).is_some_and(|(a, b)| (a - b).abs() <= 1e-9 * a.abs());
+        if is_held { months.into_iter().collect() } else { Vec::new() }
+    };
+    drawn.iter().filter(|of| of.worst.is_some()).map(of).collect()
 }
 
 /// The units of a limit on a day's water in a cubic metre, by the worst day's figure and the most that came on a day.

@@ -1,6 +1,7 @@
 //! How a limit of an option would come out, and how far its figure is from the bound.
 
 use crate::compare::doubts::Doubt;
+use crate::compare::season::{Least, least_of};
 use crate::rules::Outcome;
 
 /// By what share of the other's figure one is clearly further (common practice, no source).
@@ -31,6 +32,8 @@ pub struct Past {
     pub worst: f64,
     /// The worst figure of every draw that has one.
     pub draws: Vec<f64>,
+    /// The worst figures of each such draw by the first and last month of their windows; empty where they are not known.
+    pub windows: Vec<Vec<((i32, i32), f64)>>,
     /// What it may be at most.
     pub upper: Option<f64>,
     /// What it must be at least.
@@ -50,23 +53,42 @@ impl Past {
         over.into_iter().flatten().reduce(f64::max).unwrap_or(self.worst)
     }
 
-    /// What a figure may be by what the log has less and more than is computed.
-    fn ends(&self, figure: f64, band: &Doubt) -> (f64, f64) {
+    /// What a figure may be by what the log has less and more than is computed, the least by itself.
+    fn ends(&self, figure: f64, band: &Doubt, least: Least) -> (f64, f64) {
         // Something was sampled where none is computed: then nought is no figure either.
         let times = |figure: f64, times: f64| if times.is_infinite() { times } else { figure * times };
         if self.is_removal {
             let through = 100.0 - figure;
-            return (100.0 - times(through, band.high), 100.0 - times(through, band.low));
+            return (100.0 - times(through, band.high), 100.0 - times(through, least.low));
         }
         let more = figure + band.more_m3 * self.per_m3.unwrap_or(0.0);
         let above = if band.more > 0.0 { (figure + band.more).max(band.floor) } else { figure };
-        let below = (figure - band.less).max(0.0);
-        (times(figure, band.low).min(below), times(figure, band.high).max(more).max(above))
+        let below = (figure - least.less).max(0.0);
+        (times(figure, least.low).min(below), times(figure, band.high).max(more).max(above))
+    }
+
+    /// The ends of the worst figure of each draw; by season, of each of its windows the end that is at the least within.
+    fn ends_of_draws(&self, band: &Doubt, by_season: bool) -> Vec<(f64, f64)> {
+        let of_all = Least { low: band.low, less: band.less };
+        let ends = |(at, figure): (usize, &f64)| {
+            let whole = self.ends(*figure, band, of_all);
+            let windows = self.windows.get(at).filter(|_| by_season).into_iter().flatten();
+            let least = |of: &((i32, i32), f64)| {
+                let ((first, last), figure) = of;
+                self.ends(*figure, band, least_of(&band.seasons, *first..=*last, of_all))
+            };
+            // Outside is so where one window is, whichever end it is.
+            windows.map(least).fold(whole, |(low, high), (a, b)| match self.is_removal {
+                true => (low, high.min(b)),
+                false => (low.max(a), high),
+            })
+        };
+        self.draws.iter().enumerate().map(ends).collect()
     }
 
     /// The ends of all draws.
     pub(super) fn range(&self, band: &Doubt) -> (f64, f64) {
-        let all = self.draws.iter().map(|figure| self.ends(*figure, band));
+        let all = self.ends_of_draws(band, self.upper.is_some() || self.is_removal).into_iter();
         all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (a, b)| (low.min(a), high.max(b)))
     }
 
@@ -75,7 +97,7 @@ impl Past {
         let may = |(low, high): (f64, f64)| {
             self.upper.is_some_and(|upper| high > upper) || self.lower.is_some_and(|lower| low < lower)
         };
-        self.share(may, band)
+        self.share(may, self.ends_of_draws(band, false))
     }
 
     /// The share of draws in which it is past a bound whichever end it is.
@@ -83,11 +105,11 @@ impl Past {
         let is = |(low, high): (f64, f64)| {
             self.upper.is_some_and(|upper| low > upper) || self.lower.is_some_and(|lower| high < lower)
         };
-        self.share(is, band)
+        self.share(is, self.ends_of_draws(band, self.upper.is_some() || self.is_removal))
     }
 
-    fn share(&self, is: impl Fn((f64, f64)) -> bool, band: &Doubt) -> f64 {
-        let n = self.draws.iter().filter(|figure| is(self.ends(**figure, band))).count();
+    fn share(&self, is: impl Fn((f64, f64)) -> bool, ends: Vec<(f64, f64)>) -> f64 {
+        let n = ends.into_iter().filter(|ends| is(*ends)).count();
         n as f64 / self.draws.len().max(1) as f64
     }
 }

@@ -75,6 +75,18 @@ pub fn weighs(measure: Measure) -> bool {
     matches!(measure, Measure::Events | Measure::WashWater | Measure::Solids)
 }
 
+impl Repeated {
+    /// What the draws are held against: `log`; `meters` or `samples` where nobody logged a wash or a change.
+    pub fn held_against(&self) -> &'static str {
+        let any = |measure: Measure| self.things.iter().any(|of| of.measure == measure);
+        match (any(Measure::Events), any(Measure::WashWater)) {
+            (true, _) => "log",
+            (false, true) => "meters",
+            (false, false) => "samples",
+        }
+    }
+}
+
 impl Thing {
     fn off(&self, pair: &Pair) -> f64 {
         off(self.measure, pair)

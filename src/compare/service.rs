@@ -233,7 +233,7 @@ fn unfiltered(of: &Computed) -> Vec<Past> {
         };
         let hours: f64 = series.unfiltered_h.iter().sum();
         let words = format!(
-            "on {days} water passed {} unfiltered, {} h in all, as it had run out",
+            "on {days} {} ran out, and water passed it unfiltered until the day was over, {} h in all",
             place.name,
             plain(hours, 0)
         );

@@ -1,13 +1,14 @@
 //! What a yes rests on that nobody has shown: solids that hardly anybody sampled, and washes that a proposal alone describes. The money
 //! is made again with other solids and with more washes, in the middle of the ranges.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::Datelike;
+use chrono::{Datelike, NaiveDate};
 
 use crate::balance::Draw;
 use crate::compare::break_even::{Knob, WIDEST, changed, is_washed_alike, washed_so_often};
 use crate::compare::doubts::{FAR_OFF, furthest, is_of_solids, not_kept};
+use crate::compare::figures::{plain, three};
 use crate::compare::on_file::{Month, in_months, months_of_water, more_comes};
 use crate::compare::prices::Prices;
 use crate::compare::study::compute;
@@ -31,18 +32,55 @@ pub struct Sampled {
     pub months: BTreeSet<(i32, u32)>,
     /// How many times what is computed was sampled at the most and at the least, and where that is; none where nowhere.
     pub ends: [Option<(f64, String)>; 2],
+    /// The same by the means of all samples of a month and of what is computed on their days.
+    pub means: [Option<(f64, String)>; 2],
 }
 
 impl Sampled {
     fn of(log: &Against) -> Self {
         let months = log.pairs.iter().map(|(day, ..)| (day.year(), day.month())).collect();
-        Self { at: log.at, months, ends: [furthest(log, true), furthest(log, false)] }
+        Self { at: log.at, months, ends: [furthest(log, true), furthest(log, false)], means: months_means(log) }
+    }
+
+    /// All ends, those of a month's means first.
+    fn all_ends(&self) -> impl Iterator<Item = &(f64, String)> {
+        self.means.iter().chain(&self.ends).flatten()
     }
 
     /// All that was sampled, by place.
     pub(super) fn all(log: &[Against]) -> Vec<Self> {
         log.iter().filter(|of| of.measure == Measure::Solids).map(Self::of).collect()
     }
+}
+
+/// By which month's means most and least was sampled beside what is computed on the same days; of months in which nothing is computed
+/// no times can be told.
+fn months_means(log: &Against) -> [Option<(f64, String)>; 2] {
+    let mut months: BTreeMap<Month, (NaiveDate, f64, f64, f64)> = BTreeMap::new();
+    for (day, logged, computed) in &log.pairs {
+        let (_, n, l, c) = months.entry((day.year(), day.month())).or_insert((*day, 0.0, 0.0, 0.0));
+        (*n, *l, *c) = (*n + 1.0, *l + logged, *c + computed);
+    }
+    let all: Vec<(f64, String)> = months
+        .into_values()
+        .filter(|(.., computed)| *computed > 0.0)
+        .map(|(day, n, logged, computed)| {
+            let (l, c) = (three(1000.0 * logged / n), three(1000.0 * computed / n));
+            let means = if n > 1.0 { format!(", means of {n} samples") } else { String::new() };
+            let at = log.what.strip_prefix("suspended solids ").unwrap_or(&log.what);
+            let when = day.format("%b %Y");
+            let words = format!("{at} in {when} {} mg/L sampled, {} computed{means}", short(l), short(c));
+            (logged / computed, words)
+        })
+        .collect();
+    let most = all.iter().max_by(|a, b| a.0.total_cmp(&b.0)).cloned();
+    [most, all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0))]
+}
+
+/// Three digits, as they are.
+fn short(value: f64) -> String {
+    let words = plain(value, if value < 10.0 { 2 } else { usize::from(value < 100.0) });
+    if words.contains('.') { words.trim_end_matches('0').trim_end_matches('.').to_owned() } else { words }
 }
 
 /// What an option's money more than the site's comes to, in the middle of the ranges.
@@ -56,6 +94,8 @@ pub struct Tried {
     solids: Vec<(f64, f64)>,
     /// With a filter that only the proposal describes washed ten times as often, or as often as the site washes now.
     washed: Vec<(String, f64)>,
+    /// Filters whose washes hardly anybody logged and on whose number the answer turns.
+    pub(super) turns_on_washes: Vec<PlaceId>,
 }
 
 fn filters(of: &Alternative) -> impl Iterator<Item = (&str, &Filter)> {
@@ -93,11 +133,12 @@ impl Study {
             let saves = self.present_more(option, 0).single().is_some_and(|more| more < 0.0);
             let turns = |at: &usize| self.sampled.get(*at).is_some_and(|of| self.turns_on_solids(of.at, option, 0));
             let sampled = (0..self.sampled.len()).filter(|at| saves && turns(at)).collect();
-            let mut tried = Tried { saves, sampled, ..Tried::default() };
+            let turns_on_washes =
+                self.turns_on_washes(option, &|of, at| once(of, if at == 0 { &self.prices } else { prices }), &more)?;
+            let mut tried = Tried { saves, sampled, turns_on_washes, ..Tried::default() };
             if saves {
                 let sampled = tried.sampled.iter().filter_map(|at| self.sampled.get(*at));
-                let ends: Vec<f64> =
-                    sampled.flat_map(|of| of.ends.iter().flatten()).map(|of| within_reach(of.0)).collect();
+                let ends: Vec<f64> = sampled.flat_map(Sampled::all_ends).map(|of| within_reach(of.0)).collect();
                 for times in ends.into_iter().chain([1.0 / WIDEST, WIDEST]) {
                     if !sites.iter().any(|(known, _)| *known == times)
                         && let Some(site) = with_solids(&first.alternative, &self.prices, times)?
@@ -152,25 +193,40 @@ impl Study {
         at.iter().filter_map(|at| self.sampled.get(*at))
     }
 
-    /// Why samples let nothing be told of an option's money: with solids as at an end of what was sampled it saves nothing.
-    pub(super) fn turned_by_samples(&self, option: usize) -> Vec<String> {
-        let Some(tried) = self.tried.get(option) else { return Vec::new() };
-        let at = |times: f64| tried.solids.iter().find(|of| of.0 == within_reach(times)).map(|of| of.1);
-        let ends = self.sampled_of(option).flat_map(|of| of.ends.iter().flatten());
-        let turned = ends.filter(|(times, _)| at(*times).is_some_and(|more| more >= 0.0));
-        turned.map(|(_, words)| format!("its money turns on the solids, and {words}")).collect()
+    /// What an option comes to more with so many times the solids, in the middle of the ranges.
+    fn with_solids(&self, option: usize, times: f64) -> Option<f64> {
+        let tried = &self.tried.get(option)?.solids;
+        tried.iter().find(|of| of.0 == within_reach(times)).map(|of| of.1)
     }
 
-    /// How many times the solids that are computed were sampled where most is missing, and what an option comes to more with as many; none
-    /// where that is not far off.
-    pub fn at_the_most_sampled(&self, option: usize) -> Option<(f64, f64)> {
-        let ends = self.sampled_of(option).filter_map(|of| Some(within_reach(of.ends.first()?.as_ref()?.0)));
-        let times = ends.filter(|times| *times > FAR_OFF).reduce(f64::max)?;
-        self.tried.get(option)?.solids.iter().find(|of| of.0 == times).copied()
+    /// Why samples let nothing be told of an option's money: with solids as at an end of what was sampled it saves nothing.
+    pub(super) fn turned_by_samples(&self, option: usize) -> Vec<String> {
+        let turns = |of: &&(f64, String)| self.with_solids(option, of.0).is_some_and(|more| more >= 0.0);
+        let words = |of: &Sampled| {
+            let first = |ends: [&(f64, String); 2]| ends.into_iter().find(|of| turns(of)).map(|of| of.1.clone());
+            let pairs = of.means.iter().zip(&of.ends);
+            pairs
+                .filter_map(|(a, b)| first([a.as_ref().or(b.as_ref())?, b.as_ref().or(a.as_ref())?]))
+                .collect::<Vec<_>>()
+        };
+        self.sampled_of(option)
+            .flat_map(words)
+            .map(|words| format!("its money turns on the solids, and {words}"))
+            .collect()
+    }
+
+    /// With how many times the solids an option's money was made again where a month's samples are far off on average, what it then comes
+    /// to more, and which samples these are: where most was sampled first, then where least was.
+    pub fn as_sampled(&self, option: usize) -> Vec<(f64, f64, String)> {
+        let end = |at: usize| self.sampled_of(option).filter_map(move |of| of.means.get(at)?.as_ref());
+        let most = end(0).max_by(|a, b| a.0.total_cmp(&b.0)).filter(|of| of.0 > FAR_OFF);
+        let least = end(1).min_by(|a, b| a.0.total_cmp(&b.0)).filter(|of| of.0 * FAR_OFF < 1.0);
+        let told = |of: &(f64, String)| Some((within_reach(of.0), self.with_solids(option, of.0)?, of.1.clone()));
+        most.into_iter().chain(least).filter_map(told).collect()
     }
 
     /// What a yes rests on that nobody has shown: `the washes of Lean sand are as the proposal says`.
-    pub(super) fn rests_on(&self, option: usize) -> Vec<String> {
+    pub(super) fn rests_on(&self, option: usize, at_any_price: bool) -> Vec<String> {
         let Some(tried) = self.tried.get(option) else { return Vec::new() };
         let anyhow = self.known_present(0).spread().map_or(0.0, |of| of.median.abs());
         let washed = tried.washed.iter().filter(|(_, more)| *more > -HARDLY * anyhow);
@@ -187,7 +243,7 @@ impl Study {
         if out.len() == limits && turns {
             out.extend(self.not_sampled(&places).map(|when| format!("the solids are as computed{when}")));
         }
-        out.splice(0..0, self.washes_not_logged(option));
+        out.splice(0..0, self.washes_not_logged(option, at_any_price));
         out
     }
 
@@ -231,5 +287,29 @@ impl Study {
             })
         };
         rules.filter(|limit| is_of_solids(limit) && nearer(limit)).filter_map(place).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 510 and 300 of 140 and 160 are 405 of 150; what a day without a computed figure had is of no times.
+    #[test]
+    fn times_of_a_month_are_the_ratio_of_its_means_on_the_days_sampled() {
+        let day = |month, day| NaiveDate::from_ymd_opt(2014, month, day).unwrap();
+        let pairs = [(8, 2, 510.0, 140.0), (8, 12, 300.0, 160.0), (2, 3, 50.0, 100.0), (5, 3, 70.0, 0.0)];
+        let log = Against {
+            what: "suspended solids at Sewer".to_owned(),
+            at: PlaceId(0),
+            measure: Measure::Solids,
+            level: None,
+            pairs: pairs.iter().map(|(m, d, l, c)| (day(*m, *d), l / 1000.0, c / 1000.0)).collect(),
+            left_out: 0,
+        };
+        let [most, least] = months_means(&log).map(Option::unwrap);
+        assert!((most.0 - 2.7).abs() < 1e-9 && (least.0 - 0.5).abs() < 1e-9, "{most:?} {least:?}");
+        assert_eq!(most.1, "at Sewer in Aug 2014 405 mg/L sampled, 150 computed, means of 2 samples");
+        assert_eq!(least.1, "at Sewer in Feb 2014 50 mg/L sampled, 100 computed");
     }
 }

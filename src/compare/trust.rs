@@ -10,6 +10,7 @@ use crate::compare::quantity::Kind;
 use crate::compare::repeated::Thing;
 use crate::compare::service::leads_to;
 use crate::compare::study::LEAST_DRAWS;
+use crate::compare::washes::volume;
 use crate::facility::model::{Filter, PlaceId, PlaceKind, Trigger};
 
 /// What is counted of a filter that its washes and changes show in.
@@ -20,6 +21,9 @@ const LEAST_RANK: f64 = 0.5;
 
 /// A share of a filter's figures by which an option may differ and still leave it as it is.
 const ALIKE: f64 = 0.01;
+
+/// So many times as much is another amount: what counts may be off and still repeat (common practice, no source).
+const APART: f64 = 1.25;
 
 /// The most draws that are advised.
 const MOST_DRAWS: f64 = 100_000.0;
@@ -33,8 +37,9 @@ impl Study {
         let members = self.draws.len().saturating_sub(1);
         if of.apart && !meant.is_empty() {
             why.push(format!(
-                "each figure of the log is repeated by some draws, all of them together by {} of {members}: look at what the \
+                "each figure of the {} is repeated by some draws, all of them together by {} of {members}: look at what the \
                  washes and the solids have in common",
+                of.held_against(),
                 of.repeating
             ));
             return why;
@@ -48,12 +53,17 @@ impl Study {
         }
         for thing in meant.iter().filter(|thing| thing.explained && !thing.holds) {
             let end = of.split.map(|(weighed, _)| weighed.1.format("%b %Y").to_string()).unwrap_or_default();
-            why.push(format!("the draws that repeat {} up to {end} do not repeat the log after it", thing.what));
+            why.push(format!(
+                "the draws that repeat {} up to {end} do not repeat the {} after it",
+                thing.what,
+                of.held_against()
+            ));
         }
         if of.weights.is_some() && of.effective < LEAST_DRAWS as f64 && meant.iter().any(|thing| thing.explained) {
             let more = (members as f64 * LEAST_DRAWS as f64 / of.effective / 1000.0).ceil() * 1000.0;
             why.push(format!(
-                "so few of {members} draws repeat the log that they count for {}: give --draws {}, or narrow the ranges",
+                "so few of {members} draws repeat the {} that they count for {}: give --draws {}, or narrow the ranges",
+                of.held_against(),
                 plain(of.effective, 0),
                 more.min(MOST_DRAWS)
             ));
@@ -146,19 +156,42 @@ impl Study {
         format!("{figures}{draws}")
     }
 
-    /// Whether fewer washes or changes of a filter were logged than are computed; of one that nobody counted, whether less wash water was
-    /// metered.
+    /// Whether clearly fewer washes or changes of a filter were logged than are computed.
     fn done_too_often(&self, thing: &Thing) -> bool {
         let counted = self.repeated.things.iter().find(|of| of.at == thing.at && of.measure == Measure::Events);
-        let of = counted.unwrap_or(thing);
-        of.whole.first().is_some_and(|(logged, computed)| logged < computed) && counted.is_none_or(|of| !of.explained)
+        let fewer = |of: &Thing| of.whole.first().is_some_and(|(logged, computed)| logged < computed) && !of.explained;
+        counted.is_some_and(fewer)
+    }
+
+    /// Where the meter has another amount for each wash that was logged than one wash takes by its lines, the log or what one wash takes is
+    /// off, and not what sets a wash off.
+    fn log_and_meter_apart(&self, thing: &Thing) -> Option<String> {
+        let of = |measure: Measure| {
+            let found = self.repeated.things.iter().find(|of| of.at == thing.at && of.measure == measure)?;
+            found.whole.first().copied().filter(|(logged, computed)| *logged > 0.0 && *computed > 0.0)
+        };
+        let (events, water) = (of(Measure::Events)?, of(Measure::WashWater)?);
+        let (metered, by_its_lines) = (water.0 / events.0, water.1 / events.1);
+        let is_apart = metered * APART < by_its_lines || metered > APART * by_its_lines;
+        let system = self.options.first()?.alternative.facility.system;
+        (thing.measure == Measure::Events && is_apart).then(|| {
+            format!(
+                "{} were metered for each wash logged, and one wash takes {} by its lines: see whether each wash is in the log, once, \
+                 and how long one lasts",
+                volume(system, metered),
+                volume(system, by_its_lines)
+            )
+        })
     }
 
     /// Which range or line to look at where the ranges can't explain what was logged.
     fn where_to_look(&self, thing: &Thing) -> String {
         let Some(first) = self.options.first() else { return String::new() };
+        if let Some(words) = self.log_and_meter_apart(thing) {
+            return words;
+        }
         let more_computed = self.done_too_often(thing);
-        if thing.measure != Measure::Solids
+        if thing.measure == Measure::Events
             && more_computed
             && let Some(PlaceKind::Filter(filter)) = first.alternative.facility.get(thing.at).map(|place| &place.kind)
             && let Some((idle, write)) = by_the_clock(&first.run.ledger, thing.at, filter)
@@ -188,16 +221,26 @@ impl Study {
             && rank > f64::max(LEAST_RANK, 3.0 / (computed.len().max(1) as f64).sqrt())
         {
             return format!(
-                "look at {} ({}): of all ranges it moves this most, and it is too narrow",
+                "look at the range of {} ({}), which moves it most and is too narrow",
                 key_words(&one.key),
                 one.text
             );
         }
         let lines: Vec<String> = match first.alternative.facility.get(thing.at).map(|place| &place.kind) {
             Some(PlaceKind::Filter(filter)) if thing.measure == Measure::WashWater => one_wash(filter),
-            Some(PlaceKind::Filter(filter)) => cadence(filter),
+            Some(PlaceKind::Filter(filter)) => cadence(filter, more_computed),
             _ => Vec::new(),
         };
+        let is_counted = self.repeated.things.iter().any(|of| of.at == thing.at && of.measure == Measure::Events);
+        if thing.measure == Measure::WashWater && !is_counted && !lines.is_empty() {
+            return format!(
+                "nobody logged its washes, so it may be their number or what one takes: log them, and look at its {}",
+                lines.join(", ")
+            );
+        }
+        if thing.measure == Measure::Events && lines.is_empty() {
+            return "look at the log, and at the solids that reach it".to_owned();
+        }
         if lines.is_empty() {
             return "look at what each source brings, and at the sizes and densities of the solids".to_owned();
         }
@@ -217,12 +260,13 @@ fn share_water(ledger: &Ledger, a: PlaceId, b: PlaceId) -> bool {
     leads_to(ledger, a, b) || leads_to(ledger, b, a)
 }
 
-/// What says when a filter is washed or changed, as typed.
-fn cadence(filter: &Filter) -> Vec<String> {
+/// What says when a filter is washed or changed, as typed; a clock only where it may come too often.
+fn cadence(filter: &Filter, too_often: bool) -> Vec<String> {
     let triggers =
         filter.wash.iter().map(|wash| &wash.cadence).chain(filter.change.iter().map(|change| &change.cadence));
     let mut out: Vec<String> = triggers
         .flat_map(|cadence| &cadence.triggers)
+        .filter(|trigger| too_often || !matches!(trigger, Trigger::Clock(_) | Trigger::RunningHours(_)))
         .map(|trigger| match trigger {
             Trigger::Clock(of) | Trigger::RunningHours(of) => (&of.key, &of.text),
             Trigger::Solids(of) => (&of.key, &of.text),

@@ -49,7 +49,7 @@ fn in_the_bed_m3(filter: &Filter) -> Option<f64> {
 }
 
 /// A small volume in the user's units.
-fn volume(system: UnitSystem, m3: f64) -> String {
+pub(super) fn volume(system: UnitSystem, m3: f64) -> String {
     let (value, name) = match system {
         UnitSystem::Us => (m3 / GALLON_M3, "gal"),
         UnitSystem::Metric => (m3 * 1000.0, "L"),
@@ -98,6 +98,15 @@ impl Study {
     /// What an option's figures take for granted of a wash that it makes shorter or slower than the site's as it stands, without
     /// typing what such a wash removes: `a wash of Sand beds of 2 min still removes 90 %`.
     pub fn takes_for_granted(&self, option: usize) -> Option<String> {
+        self.granted(option, false)
+    }
+
+    /// The same at other prices than typed: washes that nobody logged, whether or not anything turns on them as typed.
+    pub fn takes_for_granted_at_any_price(&self, option: usize) -> Option<String> {
+        self.granted(option, true)
+    }
+
+    fn granted(&self, option: usize, at_any_price: bool) -> Option<String> {
         let (before, of) = (&self.options.first()?.alternative, &self.options.get(option)?.alternative);
         let all: Vec<String> = filters(of)
             .filter_map(|(name, filter)| {
@@ -106,7 +115,7 @@ impl Study {
                 cut(name, (filter, known), of.file.as_deref())
             })
             .chain(service::runs_out(self, option))
-            .chain(self.rests_on(option))
+            .chain(self.rests_on(option, at_any_price))
             .collect();
         (!all.is_empty()).then(|| all.join(" and "))
     }

@@ -70,6 +70,8 @@ pub struct Figures {
     pub outside: Vec<Outside>,
     /// Limits that it breaks and the site as it stands does not, or not so far.
     pub broken: Vec<Worse>,
+    /// Of what limits it stays outside in every draw, as the site as it stands does; of the site, of which it is outside itself.
+    pub stays: Vec<String>,
     /// Limits that leave it not decided whether it is an answer.
     pub open: Vec<Worse>,
     /// Limits that it is outside of, or may be, in so few draws that it may be an answer.
@@ -113,11 +115,15 @@ impl Figures {
             }
         }
         let limits = study.options.get(option).map_or(&[][..], |of| &of.limits);
-        let is = |wanted: Outcome| limits.iter().filter(move |limit| study.believed(limit) == Some(wanted));
-        let outside = is(Outcome::PredictedOutside)
+        let is_undecided = limits.iter().filter(|limit| study.believed(limit) == Some(Outcome::Undecided));
+        let stays: Vec<String> = study.stays_outside(option, 0).into_iter().map(|of| of.name.clone()).collect();
+        let outside = limits
+            .iter()
+            .filter(|of| study.believed(of) == Some(Outcome::PredictedOutside) || stays.contains(&of.name))
             .map(|limit| Outside { name: limit.name.clone(), figure: limit.figure.clone(), bound: limit.bound.clone() })
             .collect();
-        let (broken, open) = study.worse_limits(option, 0).into_iter().partition(Worse::is_outside);
+        let worse = if option == 0 { Vec::new() } else { study.worse_limits(option, 0) };
+        let (broken, open) = worse.into_iter().partition(Worse::is_outside);
         Self {
             cells,
             left_out: Measure::ALL.into_iter().map(of_all).collect(),
@@ -129,10 +135,11 @@ impl Figures {
                 .collect(),
             outside,
             broken,
+            stays,
             open,
             but: study.nearly_kept(option, 0),
             only_if: if option == 0 { None } else { study.takes_for_granted(option) },
-            undecided: is(Outcome::Undecided).map(|limit| limit.name.clone()).collect(),
+            undecided: is_undecided.map(|limit| limit.name.clone()).collect(),
             no_money,
             off_the_samples: if option == 0 { Vec::new() } else { of_the_samples(study, option) },
             hauled: study.hauled(option),

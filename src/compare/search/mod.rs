@@ -346,8 +346,12 @@ fn rank(found: &mut Found) {
         .chain(at.iter().filter_map(|at| found.trains.get(*at)?.fate.figures()))
         .map(|figures| match figures.lacks(&found.measures) {
             None => {
-                let open = if figures.open.is_empty() { 0.0 } else { 1.0 };
-                [vec![open], figures.held_by(&found.measures)].concat()
+                let unkind = match (figures.stays.is_empty(), figures.open.is_empty()) {
+                    (true, true) => 0.0,
+                    (true, false) => 1.0,
+                    (false, _) => 2.0,
+                };
+                [vec![unkind], figures.held_by(&found.measures)].concat()
             }
             Some(_) => vec![f64::INFINITY; found.measures.len() + 1],
         })

@@ -51,8 +51,11 @@
   }
   const sorted = (values) => counted(values).sort((a, b) => a[0] - b[0]);
 
+  const isMoved = () => prices.some((factor) => factor !== 1) || lives.some((factor) => factor !== 1);
+
   /** What an option comes to: its verdict, range, and the share of draws in which it saves. */
-  function judged([name, none, more, onlyIf, limits, but]) {
+  function judged([name, none, more, asTyped, limits, but, stays, ifMoved]) {
+    const onlyIf = isMoved() ? ifMoved : asTyped;
     const values = amount(more);
     const of = sorted(values);
     const range = [0.05, 0.5, 0.95].map((share) => quantile(of, share));
@@ -66,7 +69,7 @@
     else if (Math.max(Math.abs(range[0]), Math.abs(range[2])) < all.hardly * anyhow) verdict = "hardly";
     else if (share >= all.agreed) verdict = "saves";
     else if (share <= 1 - all.agreed) verdict = "costs";
-    return { name, none, onlyIf, limits, but, verdict, range, share, single: values[0] };
+    return { name, none, onlyIf, limits, but, stays, verdict, range, share, single: values[0] };
   }
   /** The factor on a price at which the single run's difference is nought: none within ten times less or more of what is typed. */
   function even([, , more], price) {
@@ -106,7 +109,15 @@
     }));
     return made;
   };
-  const said = (of) => (of.limits ? `${of.limits}; in money: ` : "") + WORDS[of.verdict] + (of.onlyIf && of.verdict !== "none" && of.verdict !== "same" ? `, if ${of.onlyIf}, which nobody has shown` : "") + (of.but && of.verdict === "saves" ? `, but ${of.but}` : "");
+  /** What limits say, as src/compare/answer.rs has it: a no first, then what it stays outside of. */
+  function byLimits(of) {
+    const isNo = of.limits.startsWith("no:") || ["same", "hardly", "costs"].includes(of.verdict);
+    const answer = isNo ? "" : of.verdict === "saves" ? "pays, but does not comply: " : "does not comply: ";
+    const stays = of.stays ? `${answer}it ${of.stays}` : "";
+    const told = (isNo ? [of.limits, stays] : [stays, of.limits]).filter(Boolean).join("; ");
+    return told ? `${told}; in money: ` : "";
+  }
+  const said = (of) => byLimits(of) + WORDS[of.verdict] + (of.onlyIf && of.verdict !== "none" && of.verdict !== "same" ? `, if ${of.onlyIf}, which nobody has shown` : "") + (of.but && of.verdict === "saves" ? `, but ${of.but}` : "");
   function show() {
     const found = all.options.map(judged);
     // Without a verdict there is a range to look at, as in the document, and no chance to save is claimed.
@@ -117,8 +128,7 @@
       const factor = even(of, price);
       return factor === null ? "none" : `${three(middle * factor)} ${unit}`;
     }))));
-    const moved = prices.some((factor) => factor !== 1) || lives.some((factor) => factor !== 1);
-    $("answer-words").textContent = `${moved ? "At these prices" : "As typed"}: ` + found.map((of) => `${of.name}, ${said(of)}`).join("; ") + ".";
+    $("answer-words").textContent = `${isMoved() ? "At these prices" : "As typed"}: ` + found.map((of) => `${of.name}, ${said(of)}`).join("; ") + ".";
     for (const input of document.querySelectorAll(".sliders input")) {
       const at = Number(input.dataset.at);
       const words = input.dataset.kind === "price"

@@ -65,8 +65,12 @@ pub struct AnswerOption {
     pub limits: String,
     /// What its verdict takes for granted; empty where nothing.
     pub only_if: String,
-    /// What stands behind its yes: limits that it is outside of in some draws, or stays outside of; empty where nothing does.
+    /// The same at other prices than typed.
+    pub only_if_moved: String,
+    /// What stands behind its yes: limits that it is outside of in some draws, or is not shown to come within; empty where nothing does.
     pub but: String,
+    /// Of what limits it stays outside in every draw, whatever the prices; empty where of none.
+    pub stays: String,
     /// What it costs more.
     pub more: MadeUp,
 }
@@ -120,7 +124,7 @@ impl Answer {
             "prices": self.prices.iter().map(|one| json!([one.name, one.middle, one.unit])).collect::<Vec<_>>(),
             "lives": self.lives.iter().map(|one| json!([one.name, one.years])).collect::<Vec<_>>(),
             "anyhow": made_up(&self.anyhow),
-            "options": self.options.iter().map(|of| json!([of.name, of.none, made_up(&of.more), of.only_if, of.limits, of.but])).collect::<Vec<_>>(),
+            "options": self.options.iter().map(|of| json!([of.name, of.none, made_up(&of.more), of.only_if, of.limits, of.but, of.stays, of.only_if_moved])).collect::<Vec<_>>(),
         })
     }
 

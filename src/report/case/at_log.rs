@@ -10,7 +10,9 @@ use crate::report::inspection::about::month;
 /// The rows of page 1; none where nothing was logged that the money could turn on.
 pub fn rows(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     let mut rows = Vec::new();
-    rows.extend(weighed(case).map(|words| ("Draws at the log".to_owned(), Text::from(words))));
+    rows.extend(
+        weighed(case).map(|words| (format!("Draws at the {}", case.study.repeated.held_against()), Text::from(words))),
+    );
     rows.extend(fitted(case).map(|words| ("The fit".to_owned(), Text::from(words))));
     rows
 }
@@ -24,8 +26,9 @@ fn weighed(case: &ComparedCase<'_>) -> Option<String> {
     }
     let all = figures::number(case.study.draws.len().saturating_sub(1) as f64, 0);
     let mut words = format!(
-        "{} of {all} draws repeat the log, and count by how well they do (as good as {} equal ones)",
+        "{} of {all} draws repeat the {}, and count by how well they do (as good as {} equal ones)",
         figures::number(of.repeating as f64, 0),
+        of.held_against(),
         figures::number(of.effective, 0)
     );
     if of.effective < LEAST_DRAWS as f64 {

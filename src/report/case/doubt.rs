@@ -15,7 +15,7 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
         return;
     }
     let moved = if case.study.repeated.weights.is_some() {
-        " As typed, each stands at the median of the draws that count by the log, as the answer does."
+        " As typed, each stands at the median of the draws that count by how well they repeat what is on file, as the answer does."
     } else {
         ""
     };
@@ -31,13 +31,13 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
     ])
     .caption("Where an option costs the same as the site as it stands")
     .wide();
-    let mut rest: Vec<(String, Text)> = Vec::new();
+    let mut rest: Vec<(String, String)> = Vec::new();
     for (option, evens) in (1..).zip(case.break_evens) {
         let short = case.short(option);
         if evens.is_empty() {
             let nought = case.study.present_more(option, 0).is_nought();
             let why = if nought { "It costs the same in every draw." } else { "Not compared: its money is not known." };
-            rest.push((short, Text::from(why)));
+            rest.push((short, why.to_owned()));
             continue;
         }
         let turns = |even: &&BreakEven| even.factor.is_some() && even.value.is_some();
@@ -64,7 +64,7 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
             words.push(format!("It does not depend on: {}.", names(&idle)));
         }
         if !words.is_empty() {
-            rest.push((short, Text::from(words.join(" "))));
+            rest.push((short, words.join(" ")));
         }
     }
     if table.rows.is_empty() {
@@ -73,7 +73,10 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
         table.note(how);
         doc.table(table);
     }
-    doc.definitions(rest);
+    let told = rest.into_iter().map(|(name, text)| Text::new().bold(format!("{name}: ")).plain(text));
+    if told.len() > 0 {
+        doc.list(told.collect());
+    }
 }
 
 /// Whether the difference goes with what is varied, as far as prints.

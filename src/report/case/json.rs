@@ -197,6 +197,7 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
         })),
         "verdict": (option > 0).then(|| verdict(&study.verdict(option, 0))),
         "an_answer": (option > 0).then(|| in_a_word(case, option)),
+        "stays_outside_of": study.stays_outside(option, 0).iter().map(|of| &of.name).collect::<Vec<_>>(),
         "but": study.nearly_kept(option, 0),
         "only_if_nobody_has_shown": study.takes_for_granted(option),
         "limits": of.map(|of| of.limits.iter().map(|limit| json!({

@@ -4,6 +4,7 @@ pub(in crate::report) mod annex;
 pub mod at_log;
 pub mod beside;
 pub mod doubt;
+mod filters;
 pub mod json;
 pub mod limits;
 pub mod money;
@@ -209,7 +210,7 @@ pub fn document(case: &ComparedCase<'_>) -> Document {
     compare_money::over_the_years(case, &mut doc);
     compare_tables::solids(case, &mut doc);
     compare_tables::work(case, &mut doc);
-    compare_tables::filters(case, &mut doc);
+    filters::filters(case, &mut doc);
     compare_tables::outcomes(case, &mut doc);
     compare_doubt::break_evens(case, &mut doc);
     compare_doubt::fit(case, &mut doc);

@@ -2,11 +2,11 @@
 
 use crate::compare::paid::PaidOnce;
 use crate::compare::prices::Price;
-use crate::compare::{Category, Cell as CostCell, Study, money, rate};
+use crate::compare::{Category, Cell as CostCell, Kind, Study, money, rate};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::case::beside::Beside;
 use crate::report::case::page::{first_capital, gathered, percent, rate_words};
-use crate::report::case::verdict::{answer_row, refused_for, signed, with_money};
+use crate::report::case::verdict::{answer_row, marked, refused_for, signed, with_money};
 use crate::report::case::{AS_IS, ComparedCase, one_form, three};
 use crate::report::inspection::about::day;
 
@@ -148,7 +148,7 @@ fn typical(study: &Study, cell: &CostCell) -> Option<f64> {
 /// What [`typical`] costs are, in words.
 fn typical_words(study: &Study) -> &'static str {
     match study.repeated.weights {
-        Some(_) => "by the medians of the draws at the log",
+        Some(_) => "by the medians of the draws that count by what is on file",
         None => "in the middle of every range",
     }
 }
@@ -220,8 +220,8 @@ pub fn over_the_years(case: &ComparedCase<'_>, doc: &mut Document) {
     let mut panel = Panel::new("Paid more than as it stands, up to each year, worth today", study.prices.money.clone());
     for ((option, more), hue) in drawn.iter().zip(Hue::ALL) {
         let values = more.iter().map(|value| Some(*value)).collect();
-        let name = match refused_for(case, *option) {
-            Some(why) => format!("{}: no answer ({why})", case.short(*option)),
+        let name = match marked(case, *option) {
+            Some(words) => format!("{}: {words}", case.short(*option)),
             None => case.short(*option),
         };
         panel = panel.series(Series::new(name, Mark::Line, hue, Basis::Computed, values));
@@ -311,7 +311,7 @@ pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
         table.traced(
             vec![
                 Cell::words(first_capital(&name)),
-                Cell::words(one_form(&price.text)),
+                Cell::words(format!("{}{}", one_form(&price.text), threshold(case, &price))),
                 Cell::words(price.by.clone().unwrap_or_else(|| "not said".to_owned())),
                 Cell::words(price.on.map_or_else(|| "not said".to_owned(), day)),
             ],
@@ -335,6 +335,19 @@ pub fn prices(case: &ComparedCase<'_>, doc: &mut Document) {
     if !unused.is_empty() {
         doc.paragraph(format!("Typed and used by no option (a place misspelt?): {}.", unused.join(", ")));
     }
+}
+
+/// Over what a surcharge is paid, and whether it is anywhere: `, over 300 mg/L: none in any option`; empty of other prices.
+fn threshold(case: &ComparedCase<'_>, price: &Price) -> String {
+    let mut tariffs = case.study.prices.tariffs.iter();
+    let of =
+        tariffs.find_map(|of| of.surcharge.as_ref().filter(|(.., known)| known.place == price.place).map(|s| (of, s)));
+    let Some((tariff, (_, over, _))) = of else { return String::new() };
+    let all =
+        || case.options().flat_map(|option| case.study.paired(option, Kind::Strong)).filter(|of| of.id == tariff.place);
+    let is_none = all().count() > 0 && all().all(|of| of.missing.is_none() && of.values.iter().all(|kg| *kg <= 0.0));
+    let none = if is_none { ": none in any option" } else { "" };
+    format!(", over {} mg/L{none}", three(*over))
 }
 
 /// Pumps as typed.

@@ -1,7 +1,7 @@
 //! Page 1 of the case: the answer for each proposal, with its doubt, for whoever must decide.
 
 use crate::compare::prices::RateIs;
-use crate::compare::{Cell, Kind, Paired, Verdict};
+use crate::compare::{Answer, Cell, Kind, Paired, Verdict};
 use crate::facility::model::{DischargeKind, PlaceKind};
 use crate::page::document::{Document, Text, figures};
 use crate::report::case::at_log;
@@ -91,6 +91,10 @@ fn no_verdict(case: &ComparedCase<'_>) -> Option<Text> {
     for option in case.options().skip(1) {
         // What breaks a limit is told in a line of its own.
         let Verdict::None(why) = case.study.verdict(option, 0) else { return None };
+        // A no is told as one.
+        if case.study.answer(option) == Answer::No {
+            return None;
+        }
         for why in why {
             // Told of all of them at once, `it` has to be named.
             let why = match why.strip_prefix("it ") {
@@ -132,7 +136,7 @@ fn answers(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
 fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     let study = case.study;
     let tuned = study.tuned();
-    let mut text = verdict_words(case, option, 0);
+    let mut text = verdict_words(case, option);
     let tuned_name = tuned.map_or_else(String::new, |tuned| case.short(tuned));
     if let Some(tuned) = tuned.filter(|tuned| *tuned != option)
         && !matches!(study.verdict(option, 0).in_money(), Verdict::None(_))
@@ -227,7 +231,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     let (table, mut notes) = rows.table("", "Side by side, a year");
     if !left_out.is_empty() {
-        notes.push("(a) Without what is not known and alike (see “Money”).".to_owned());
+        notes.push("(a) Without what is not known and the same in every option (see “Money”).".to_owned());
     }
     notes.insert(
         0,

@@ -76,7 +76,7 @@ pub fn typed_anew(now: &Alternative, option: &Alternative) -> Vec<String> {
                 .filter_map(|line| {
                     let before = entries(&old.value).iter().find(|known| known.key == line.key);
                     match before {
-                        Some(known) if known.value == line.value => None,
+                        Some(known) if said(&known.value) == said(&line.value) => None,
                         Some(known) => Some(format!("{} {}, not {}", line.key, said(&line.value), said(&known.value))),
                         None => Some(format!("{} {}", line.key, said(&line.value))),
                     }
@@ -94,7 +94,8 @@ pub fn typed_anew(now: &Alternative, option: &Alternative) -> Vec<String> {
 fn said(node: &Node) -> String {
     match &node.what {
         What::Map(entries) => {
-            entries.iter().map(|of| format!("{} {}", of.key, said(&of.value))).collect::<Vec<_>>().join(", ")
+            let all = entries.iter().map(|of| format!("{} {}", of.key, said(&of.value))).collect::<Vec<_>>().join(", ");
+            all.strip_prefix("or ").map_or(all.clone(), str::to_owned)
         }
         What::List(all) => all.iter().map(said).collect::<Vec<_>>().join(", "),
         What::Text(text) => text.clone(),

@@ -1,8 +1,6 @@
 //! The case's tables: what each option is, service, water, solids, filters, work, limits.
 
 use crate::compare::{Alternative, Doubt, Hauled, Kind, Predicted, What, passed_unfiltered};
-use crate::facility::kinds::{Counted, pieces};
-use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
 use crate::report::case::beside::Beside;
 use crate::report::case::limits as compare_limits;
@@ -56,7 +54,10 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
             words.push(format!("Paid regularly: {}, {}.", paid.what, one_form(&paid.price.text)));
         }
         words.extend(passed_over(of, case));
-        words.extend(passed_unfiltered(computed).iter().map(|words| format!("{}.", first_capital(words))));
+        // Where it is why the uses are not served alike, it is told there.
+        let passed = passed_unfiltered(computed).into_iter();
+        let is_told = |words: &String| case.study.not_served(option).iter().any(|why| why.contains(words.as_str()));
+        words.extend(passed.filter(|words| !is_told(words)).map(|words| format!("{}.", first_capital(&words))));
         if !of.limits_gone.is_empty() {
             words.push(format!(
                 "Limits that apply no longer, as what they speak of is gone: {}.",
@@ -121,7 +122,9 @@ fn served_alike(case: &ComparedCase<'_>) -> Text {
     }
 }
 
-fn study_options<'a>(case: &ComparedCase<'a>) -> impl Iterator<Item = (usize, &'a crate::compare::Computed)> + use<'a> {
+pub(super) fn study_options<'a>(
+    case: &ComparedCase<'a>,
+) -> impl Iterator<Item = (usize, &'a crate::compare::Computed)> + use<'a> {
     case.study.options.iter().enumerate()
 }
 
@@ -206,7 +209,7 @@ fn singles(case: &ComparedCase<'_>, kind: Kind, id: &str) -> Vec<Option<f64>> {
         .collect()
 }
 
-fn figure(value: Option<f64>, unit: Unit) -> Cell {
+pub(super) fn figure(value: Option<f64>, unit: Unit) -> Cell {
     match value {
         None => Cell::words("not shown"),
         Some(value) => {
@@ -328,100 +331,6 @@ pub fn solids(case: &ComparedCase<'_>, doc: &mut Document) {
             }
         }
     }
-}
-
-/// What each filter does.
-pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
-    let filters = case.facility.places.iter().filter(|place| matches!(place.kind, PlaceKind::Filter(_))).count();
-    if filters == 0 {
-        return;
-    }
-    doc.heading(2, "What each filter does, a year");
-    let water = units(case).water;
-    let mut table = Table::new(vec![
-        Column::words("Filter"),
-        Column::words("Option"),
-        Column::figures("Washes", ""),
-        Column::figures("Changes", ""),
-        Column::figures("Used up", ""),
-        Column::figures("Wash and drained water", water.name),
-        Column::figures("In wash or change", "h"),
-    ])
-    .caption("What each filter does, a year, one run in the middle of every range")
-    .wide();
-    for place in &case.facility.places {
-        if !matches!(place.kind, PlaceKind::Filter(_)) {
-            continue;
-        }
-        let mut before: Option<Vec<Option<f64>>> = None;
-        for (option, of) in study_options(case) {
-            let name = of
-                .alternative
-                .facility
-                .places
-                .iter()
-                .map(|p| p.name.as_str())
-                .find(|name| of.alternative.old_name(name) == place.name);
-            let Some(name) = name else { continue };
-            let value = |kind: Kind| -> Option<f64> {
-                let paired = case.study.paired(option, kind);
-                let found = paired.iter().find(|of| of.id == place.name)?;
-                match found.missing {
-                    Some(_) => None,
-                    None => found.values.first().copied(),
-                }
-            };
-            let kinds = [Kind::Washes, Kind::Changes, Kind::UsedUp, Kind::WashWater, Kind::Downtime];
-            let values: Vec<Option<f64>> = kinds.iter().map(|kind| value(*kind)).collect();
-            if values.iter().all(Option::is_none) {
-                continue;
-            }
-            // A filter that does the same in an option, as far as prints, is not listed again.
-            let alike = before.as_ref().is_some_and(|before| {
-                before.iter().zip(&values).all(|(a, b)| match (a, b) {
-                    (Some(a), Some(b)) => three(*a) == three(*b),
-                    (None, None) => true,
-                    _ => false,
-                })
-            });
-            if alike && name == place.name {
-                continue;
-            }
-            if option == 0 {
-                before = Some(values.clone());
-            }
-            let mut cells = vec![Cell::words(name.to_owned()), Cell::words(case.short(option))];
-            for (kind, value) in kinds.iter().zip(values) {
-                let unit = if *kind == Kind::WashWater { water } else { AS_IS };
-                cells.push(match value {
-                    None => Cell::nothing(),
-                    some => figure(some, unit),
-                });
-            }
-            table.row(cells);
-        }
-    }
-    if table.rows.is_empty() {
-        doc.paragraph("Not compared: what the filters do is not known in any option.");
-        return;
-    }
-    table.note(format!("A filter that does the same as it stands is not listed again. Used up: {}.", pieces_used_up()));
-    doc.table(table);
-}
-
-/// All pieces that kinds of filter use up, and how they are counted: `bags, cartridges, or rolls by their length`.
-fn pieces_used_up() -> String {
-    let mut words: Vec<String> = pieces()
-        .into_iter()
-        .map(|pieces| match pieces.counted {
-            Counted::AtChanges => pieces.many.to_owned(),
-            Counted::ByLength => format!("{} by their length", pieces.many),
-        })
-        .collect();
-    if let Some(last) = words.last_mut() {
-        last.insert_str(0, "or ");
-    }
-    words.join(", ")
 }
 
 /// Whose waste is counted dry, and what makes it wet; none where all is wet.

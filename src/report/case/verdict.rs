@@ -1,53 +1,87 @@
 //! The words of a verdict: what an option costs more or saves, with its range, and why there is no verdict where there is
 //! none.
 
-use crate::compare::{HARDLY, Spread, Verdict, Worse};
+use crate::compare::{Answer, HARDLY, PAYS_ONLY, Predicted, Spread, Verdict, Worse};
 use crate::page::document::{Text, figures};
 use crate::report::case::money::pays_back;
 use crate::report::case::page::{first_capital, percent};
 use crate::report::case::{ComparedCase, one_form, shown};
 
-/// The words of an option's verdict against another: what breaks a limit stands before its money.
-pub fn verdict_words(case: &ComparedCase<'_>, option: usize, than: usize) -> Text {
-    let found = case.study.verdict(option, than);
-    match found.worse() {
-        [] => {
-            let text = money_words(case, option, than, true);
-            match (found.in_money(), stays_outside(case, option, than)) {
-                (Verdict::Saves(_), Some(limits)) => {
-                    let other = if than == 0 { "the site" } else { "that" };
-                    text.plain(format!(" It stays outside of {limits}, as {other} is."))
-                }
-                _ => text,
-            }
+/// The words of an option's verdict against the site as it stands: what breaks a limit, or is not served, stands before its money.
+pub fn verdict_words(case: &ComparedCase<'_>, option: usize) -> Text {
+    let study = case.study;
+    let found = study.verdict(option, 0);
+    let money = found.in_money();
+    let stays =
+        study.stays_words(option, 0, &|of| format!("{} ({}: {})", of.name, one_form(&of.bound), one_form(&of.figure)));
+    let limits: Vec<String> = found.worse().iter().map(|of| of.words(&one_form)).collect();
+    let not_served = study.not_served(option);
+    let answer = study.answer(option);
+    let mut reasons = limits;
+    let lead = match answer {
+        Answer::No if found.worse().iter().any(Worse::is_outside) || !not_served.is_empty() => {
+            reasons.extend(not_served.iter().map(|why| (*why).to_owned()));
+            "No"
         }
-        limits => {
-            let no = limits.iter().any(Worse::is_outside);
-            let told: Vec<String> = limits.iter().map(|of| of.words(&one_form)).collect();
-            let text = Text::new().bold(format!("{}: {}. ", if no { "No" } else { "Not decided" }, told.join("; ")));
-            let money = money_words(case, option, than, false);
-            let lead = if matches!(found.in_money(), Verdict::None(_)) { "Besides: " } else { "In money alone: " };
-            money.runs.into_iter().fold(text.plain(lead), |text, run| text.plain(run.text))
+        Answer::DoesNotComply(pays) => {
+            let open =
+                if reasons.is_empty() { String::new() } else { format!("; not decided: {}", reasons.join("; ")) };
+            let behind: String = study.nearly_kept(option, 0).iter().map(|of| format!("; {of}")).collect();
+            reasons = vec![format!("it {}{behind}{open}", stays.clone().unwrap_or_default())];
+            if pays { PAYS_ONLY } else { "does not comply" }
+        }
+        Answer::NotDecided if !reasons.is_empty() => "Not decided",
+        _ => {
+            let text = money_words(case, option, true);
+            return match stays {
+                Some(stays) => text.plain(format!(" It {stays}.")),
+                None => text,
+            };
+        }
+    };
+    if let (Answer::No, Some(stays)) = (answer, &stays) {
+        let told = |of: &Predicted| found.worse().iter().any(|worse| worse.with.name == of.name);
+        if study.stays_outside(option, 0).into_iter().any(|of| !told(of)) {
+            reasons.push(format!("it {stays}"));
         }
     }
-}
-
-/// The limits that an option is predicted outside of as the other is: its money says nothing of them.
-fn stays_outside(case: &ComparedCase<'_>, option: usize, than: usize) -> Option<String> {
-    let limits = case.study.stays_outside(option, than);
-    let told = limits.iter().map(|of| format!("{} ({}: {})", of.name, one_form(&of.bound), one_form(&of.figure)));
-    (!limits.is_empty()).then(|| told.collect::<Vec<_>>().join("; "))
+    let text = Text::new().bold(format!("{}: {}. ", first_capital(lead), reasons.join("; ")));
+    let money = match money {
+        // A no needs no second reason for which its money is not told.
+        Verdict::None(_) if answer == Answer::No => return text,
+        Verdict::None(why) => Text::new().plain(format!("Nor is its money told: {}.", why_none(why))),
+        _ => money_words(case, option, false),
+    };
+    let lead = match found.in_money() {
+        Verdict::None(_) => "",
+        _ if matches!(answer, Answer::DoesNotComply(true)) => "",
+        _ => "In money alone: ",
+    };
+    let mut words: String = money.runs.into_iter().map(|run| run.text).collect();
+    if lead.is_empty() {
+        words = first_capital(&words);
+    }
+    text.plain(format!("{lead}{words}"))
 }
 
 /// Why an option is no answer, whatever it saves; none where it may be one.
 pub fn refused_for(case: &ComparedCase<'_>, option: usize) -> Option<&'static str> {
     let limit = case.study.worse_limits(option, 0).iter().any(Worse::is_outside);
-    let service = case.study.service.iter().any(|of| of.option == option && !of.differences.is_empty());
+    let service = !case.study.not_served(option).is_empty();
     match (limit, service) {
         (true, true) => Some("limit, service"),
         (true, false) => Some("limit"),
         (false, true) => Some("service"),
         (false, false) => None,
+    }
+}
+
+/// What stands beside an option's money wherever that is told: why it is no answer, or that it does not comply.
+pub fn marked(case: &ComparedCase<'_>, option: usize) -> Option<String> {
+    match (refused_for(case, option), case.study.answer(option)) {
+        (Some(why), _) => Some(format!("no answer ({why})")),
+        (None, Answer::DoesNotComply(_)) => Some("does not comply".to_owned()),
+        _ => None,
     }
 }
 
@@ -59,52 +93,54 @@ pub fn answer_row(case: &ComparedCase<'_>) -> (String, Vec<String>) {
 
 /// `yes`, `no (limit)`, `not decided`.
 pub fn in_a_word(case: &ComparedCase<'_>, option: usize) -> String {
-    if let Some(why) = refused_for(case, option) {
-        return format!("no ({why})");
-    }
-    match case.study.verdict(option, 0) {
-        Verdict::Worse(..) => "not decided (limit)",
-        Verdict::None(_) | Verdict::Open(_) => "not decided",
-        Verdict::Same | Verdict::Hardly(_) => "no (no gain)",
-        Verdict::Saves(_) => {
-            let but = stays_outside(case, option, 0).is_some() || !case.study.nearly_kept(option, 0).is_empty();
-            match (but, case.study.takes_for_granted(option).is_some()) {
-                (true, true) => "yes, if; but (limit)",
-                (true, false) => "yes, but (limit)",
-                (false, true) => "yes, if",
-                (false, false) => "yes",
-            }
-        }
-        Verdict::Costs(_) => "no (cost)",
-    }
-    .to_owned()
+    let study = case.study;
+    let verdict = study.verdict(option, 0);
+    let words = match study.answer(option) {
+        Answer::No => match (refused_for(case, option), verdict.in_money()) {
+            (Some(why), _) => return format!("no ({why})"),
+            (None, Verdict::Costs(_)) => "no (cost)",
+            (None, _) => "no (no gain)",
+        },
+        Answer::DoesNotComply(true) => PAYS_ONLY,
+        Answer::DoesNotComply(false) => "does not comply",
+        Answer::NotDecided if !verdict.worse().is_empty() => "not decided (limit)",
+        Answer::NotDecided => "not decided",
+        Answer::YesIf => match (!study.nearly_kept(option, 0).is_empty(), study.takes_for_granted(option).is_some()) {
+            (true, true) => "yes, if; but (limit)",
+            (true, false) => "yes, but (limit)",
+            _ => "yes, if",
+        },
+        Answer::Yes => "yes",
+    };
+    words.to_owned()
 }
 
-/// What an option comes to in money; `is_all` says that no limit stands against it.
-fn money_words(case: &ComparedCase<'_>, option: usize, than: usize, is_all: bool) -> Text {
+/// Why there is no verdict in money, the first reasons as sentences but for the last full stop.
+fn why_none(why: &[String]) -> String {
+    const MOST: usize = 3;
+    let mut told: Vec<String> = why.iter().take(MOST).cloned().collect();
+    if told.iter().any(|reason| reason.starts_with("no pump")) {
+        told.push("type pumps under `pumps` in prices.yaml, `head: 0 ft` where water runs by itself".to_owned());
+    }
+    if why.len() > MOST {
+        told.push(format!("and {} more", why.len() - MOST));
+    }
+    told.join("; ")
+}
+
+/// What an option comes to in money against the site as it stands; `is_all` says that no limit stands against it.
+fn money_words(case: &ComparedCase<'_>, option: usize, is_all: bool) -> Text {
     let study = case.study;
     let years = study.prices.years;
-    let money = study.present_more(option, than);
+    let money = study.present_more(option, 0);
     let range = money.spread();
-    let verdict = study.verdict(option, than);
+    let verdict = study.verdict(option, 0);
     let found = verdict.in_money().clone();
     let granted = study.takes_for_granted(option).filter(|_| !matches!(found, Verdict::None(_) | Verdict::Same));
     let only_if = granted.as_ref().filter(|_| matches!(found, Verdict::Saves(_)));
     let is_said = only_if.is_some();
     let text = match found {
-        Verdict::None(why) => {
-            let mut text = Text::new().bold("No verdict. ");
-            for reason in why.iter().take(3) {
-                text = text.plain(format!("{}. ", first_capital(reason)));
-            }
-            if why.iter().take(3).any(|reason| reason.starts_with("no pump")) {
-                text = text.plain("(Type it under `pumps` in prices.yaml; `head: 0 ft` where water runs by itself.) ");
-            }
-            if why.len() > 3 {
-                text = text.plain(format!("And {} more.", why.len() - 3));
-            }
-            text
-        }
+        Verdict::None(why) => Text::new().bold("No verdict. ").plain(format!("{}. ", first_capital(&why_none(&why)))),
         Verdict::Same => Text::new().bold("It costs the same in every draw."),
         Verdict::Hardly(_) => Text::new().bold("Hardly any difference in money. ").plain(format!(
             "{} over {years} years, worth today: less than {} % of what the site costs anyhow.",
@@ -116,28 +152,31 @@ fn money_words(case: &ComparedCase<'_>, option: usize, than: usize, is_all: bool
             },
             shown(HARDLY * 100.0),
         )),
-        Verdict::Saves(share) => Text::new()
-            .bold({
-                let but = study.nearly_kept(option, than);
-                let but = if but.is_empty() { String::new() } else { format!(", but {}", but.join(" and ")) };
-                match only_if {
-                    Some(granted) if is_all => {
-                        format!("Yes{but}, if {granted}, which nobody has shown: it saves {}", middle(case, range))
-                    }
-                    Some(granted) => format!("if {granted}, which nobody has shown, it saves {}", middle(case, range)),
-                    None if is_all => format!("Yes{but}: it saves {}", middle(case, range)),
-                    None => format!("it saves {}", middle(case, range)),
-                }
-            })
-            .plain(format!(
-                "{} over {years} years, worth today; it saves in {} of the draws.{}{}",
-                ends(range, true),
-                percent(share),
-                with_the_most_sampled(case, option, range).filter(|_| than == 0).unwrap_or_default(),
-                pays_back(case, option)
-                    .filter(|_| than == 0)
-                    .map_or_else(String::new, |year| format!(" What it pays at the start is back in year {year}."))
-            )),
+        Verdict::Saves(share) => {
+            let but = study.nearly_kept(option, 0);
+            let but = if but.is_empty() { String::new() } else { format!(", but {}", but.join(" and ")) };
+            let saves = format!("it saves {}", middle(case, range));
+            let back = pays_back(case, option).map(|year| format!("what it pays at the start is back in year {year}"));
+            let more: Vec<String> = as_sampled(case, option, range).into_iter().chain(back).collect();
+            // What follows stands under the same condition.
+            let so = if is_said && !more.is_empty() { "on that condition " } else { "" };
+            let more = match first_capital(&format!("{so}{}", more.join(", and "))) {
+                none if none.is_empty() => none,
+                words => format!(" {words}."),
+            };
+            Text::new()
+                .bold(match only_if {
+                    Some(granted) if is_all => format!("Yes{but}, if {granted}, which nobody has shown: {saves}"),
+                    Some(granted) => format!("if {granted}, which nobody has shown, {saves}"),
+                    None if is_all => format!("Yes{but}: {saves}"),
+                    None => saves,
+                })
+                .plain(format!(
+                    "{} over {years} years, worth today; it saves in {} of the draws.{more}",
+                    ends(range, true),
+                    percent(share),
+                ))
+        }
         Verdict::Costs(share) => Text::new()
             .bold(format!("{}it costs {} more", if is_all { "No: " } else { "" }, middle(case, range)))
             .plain(format!(
@@ -158,13 +197,24 @@ fn money_words(case: &ComparedCase<'_>, option: usize, than: usize, is_all: bool
     }
 }
 
-/// What it saves with as many solids as were sampled where most is missing, where that is over a tenth another sum.
-fn with_the_most_sampled(case: &ComparedCase<'_>, option: usize, range: Option<Spread>) -> Option<String> {
+/// What it saves with as many solids as a month's samples have on average, where that is far off and over a tenth another sum.
+fn as_sampled(case: &ComparedCase<'_>, option: usize, range: Option<Spread>) -> Vec<String> {
     const ANOTHER: f64 = 0.1;
-    let (times, more) = case.study.at_the_most_sampled(option)?;
-    let median = range?.median;
-    let words = format!(" With {} times the solids, as sampled, it saves {}.", two(times), with_money(case, -more));
-    ((more - median).abs() > ANOTHER * median.abs()).then_some(words)
+    let Some(median) = range.map(|of| of.median) else { return Vec::new() };
+    let all = case.study.as_sampled(option).into_iter();
+    all.filter(|(_, more, _)| (more - median).abs() > ANOTHER * median.abs())
+        .map(|(times, more, samples)| {
+            let money = with_money(case, more.abs());
+            let verb = if more < 0.0 { "saves" } else { "costs" };
+            format!("with {} times the solids ({samples}) it {verb} {money}", two_digits(times))
+        })
+        .collect()
+}
+
+/// A factor of two digits: `0.31`, `6.6`, `10`.
+fn two_digits(times: f64) -> String {
+    let digits = if times < 0.995 { 2 } else { u8::from(times < 9.95) };
+    figures::number(times, digits)
 }
 
 /// `from 1 200 USD less to 3 400 USD more`.

@@ -1,7 +1,7 @@
 //! The case as a page: the same document, and what each price makes of the answer in every draw.
 
 use crate::compare::prices::Price;
-use crate::compare::{AGREED, Cell, HARDLY, Predicted, Priced, Study, Verdict, Worse, rate_of_purchases};
+use crate::compare::{AGREED, Cell, HARDLY, Priced, Study, Verdict, Worse, rate_of_purchases};
 use crate::page::html::{Answer, AnswerOption, Bought, MadeUp, MovedLife, MovedPrice, Page};
 use crate::report::case::{self, ComparedCase};
 
@@ -40,11 +40,6 @@ fn limits(worse: &[Worse]) -> String {
         _ if worse.iter().any(Worse::is_outside) => format!("no: worse by {}", names.join(", ")),
         _ => format!("not decided by {}", names.join(", ")),
     }
-}
-
-/// Limits that it stays outside of.
-fn stays(limits: &[&Predicted]) -> Vec<String> {
-    limits.iter().map(|of| format!("still outside of {}", of.name)).collect()
 }
 
 /// What each price makes of the answer: a study at twice a price, less the study. Money is linear in each.
@@ -86,7 +81,9 @@ pub fn answer(study: &Study, name: &dyn Fn(usize) -> String) -> Answer {
         },
         limits: limits(&study.worse_limits(option, 0)),
         only_if: study.takes_for_granted(option).unwrap_or_default(),
-        but: [study.nearly_kept(option, 0), stays(&study.stays_outside(option, 0))].concat().join(" and "),
+        only_if_moved: study.takes_for_granted_at_any_price(option).unwrap_or_default(),
+        but: study.nearly_kept(option, 0).join(" and "),
+        stays: study.stays_words(option, 0, &|of| of.name.clone()).unwrap_or_default(),
         more: made_up(
             study,
             &doubled,

@@ -40,7 +40,7 @@ fn how(case: &TrainsCase<'_>, doc: &mut Document) {
          A train that serves a use otherwise than the site does now, or is predicted outside of a limit, stands apart with its \
          reason; so does one with a figure that is not known. A limit that every train that was run and the site itself are predicted \
          outside of sets none apart: no train mends it. A train that a limit leaves not decided is held against the others and beats \
-         none that may be an answer.",
+         none that may be an answer; one that does not comply beats none that does or may.",
     );
 }
 

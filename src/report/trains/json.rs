@@ -31,6 +31,7 @@ fn figures(of: &Figures) -> Value {
     out.insert("undecided".to_owned(), json!(of.undecided));
     let open: Vec<String> = of.open.iter().map(|of| of.words(&str::to_owned)).collect();
     out.insert("not_decided".to_owned(), json!(open));
+    out.insert("stays_outside_of".to_owned(), json!(of.stays));
     out.insert("but".to_owned(), json!(of.but));
     out.insert("only_if_nobody_has_shown".to_owned(), json!(of.only_if));
     let outside: Vec<&str> = of.outside.iter().map(|limit| limit.name.as_str()).collect();

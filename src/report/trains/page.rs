@@ -328,6 +328,9 @@ fn picture(case: &TrainsCase<'_>, doc: &mut Document) {
     if any(|of| !of.open.is_empty() || !of.but.is_empty()) {
         open.push_str(" With a question mark: not decided by a limit, or not in all draws.");
     }
+    if any(|of| !of.stays.is_empty()) {
+        open.push_str(" With an exclamation mark: does not comply, whether it pays or not (see “No train mends”).");
+    }
     if any(|of| of.only_if.is_some()) {
         open.push_str(" With a star: only if what nobody has shown is so.");
     }
@@ -338,12 +341,13 @@ fn picture(case: &TrainsCase<'_>, doc: &mut Document) {
     doc.chart(chart, alt, caption);
 }
 
-/// A train's number, with a question mark where a limit leaves it not decided, in all draws or in some, and a star where it takes for
-/// granted what nobody has shown.
+/// A train's number, with an exclamation mark where it stays outside of a limit in every draw, a question mark where a limit leaves it not
+/// decided, in all draws or in some, and a star where it takes for granted what nobody has shown.
 fn mark(number: usize, of: &Figures) -> String {
+    let stays = if of.stays.is_empty() { "" } else { "!" };
     let open = if of.open.is_empty() && of.but.is_empty() { "" } else { "?" };
     let star = if of.only_if.is_some() { "*" } else { "" };
-    format!("{number}{open}{star}")
+    format!("{number}{stays}{open}{star}")
 }
 
 /// Trains in the list of which something is told, by what it is: `train 1`, `trains 1, 3`.
@@ -482,11 +486,14 @@ fn doubts(case: &TrainsCase<'_>) -> Vec<(String, Text)> {
         ));
     }
     if !found.outside_anyhow.is_empty() {
+        let exceeded = &case.case.study.on_file.exceeded;
+        let recorded = found.outside_anyhow.iter().all(|name| exceeded.contains(name));
         rows.push((
             "No train mends".to_owned(),
             Text::from(format!(
-                "{}: predicted outside with every train that was run, and as the site stands.",
-                found.outside_anyhow.join(", ")
+                "{}: predicted outside with every train that was run, and as the site stands{}. None of them complies.",
+                found.outside_anyhow.join(", "),
+                if recorded { " by its records too" } else { "" }
             )),
         ));
     }
