@@ -481,7 +481,7 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
         );
         return Err(problems);
     };
-    let (demands, basics) = demands(site, &duties, pond, largest, &timeline, &problems)?;
+    let (demands, basics) = demands(site, &duties, pond, largest, &timeline, &problems, None)?;
     let uses = drawing_uses(site, &duties)?;
     let reference = with_basin(site.facility, site.pond, &demands, &Version::of(largest));
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;

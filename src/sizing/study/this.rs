@@ -82,7 +82,7 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
     }
     let timeline = records(site.facility, site.period);
     progress("running the site over the years of weather");
-    let (mut demands, basics) = demands(site, &duties, pond, basin, &timeline, &problems)?;
+    let (mut demands, basics) = demands(site, &duties, pond, basin, &timeline, &problems, None)?;
     demands.terms.stands = true;
     let uses = drawing_uses(site, &duties)?;
     let reference = with_basin(site.facility, site.pond, &demands, &Version::of(basin));
