@@ -8,7 +8,7 @@ use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{
-    Facility, FillRule, Filter, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Step, UnitSystem,
+    Facility, FillRule, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Step, UnitSystem,
 };
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
