@@ -169,7 +169,7 @@ fn with_a_filter(takes_from: &str, washes_to: &str) -> String {
     stops: {{100 um: 95 %, 30 um: 50 %, 5 um: 5 %}}
 tanks:
   Sump: {{holds: 3 m3, at the start: {{holding: 3 m3}}, overflows to: Basin}}
-  Header: {{holds: 8 m3, at the start: {{holding: 8 m3}}, filled from: {{from: Basin, up to: 8 m3}}, overflows to: Ditch}}
+  Header: {{holds: 30 m3, at the start: {{holding: 30 m3}}, filled from: {{from: Basin, up to: 30 m3}}, overflows to: Ditch}}
 ponds:
 "
     );
