@@ -6,6 +6,8 @@
 mod basin_site;
 #[path = "size/cells.rs"]
 mod cells;
+#[path = "size/laws.rs"]
+mod laws;
 #[path = "size/run.rs"]
 mod run;
 #[path = "size/typed.rs"]
@@ -151,38 +153,11 @@ fn the_least_pond_is_the_one_that_holding_every_shape_against_every_duty_finds()
         let at = Site { facility: &facility, pond, weather: &weather, period };
         let study: Study = sizing::study(at, duties, &|_| {}).unwrap_or_else(|told| panic!("{:?}", told.in_order()));
         let Outcome::Pond(answer) = &study.outcome else { panic!("{least}: no pond") };
-        let every: Vec<Basin> = study.grid.plans().into_iter().flatten().collect();
-        assert!(every.len() > 30, "{}", every.len());
-        let versions: Vec<Facility> = every
-            .iter()
-            .map(|basin| sizing::with_basin(&facility, pond, &study.demands, &Version::of(*basin)))
-            .collect();
-        let records = sizing::records(&facility, period);
-        let candidates = Candidates::new(&versions[0], &weather, &records, period).unwrap();
-        let spill = [Seen::Water(Selector::from(Node::Place(pond)).purpose(Purpose::Spill))];
-        let runs = candidates.run(&versions, &spill, &sizing::uses_of(&facility, pond)).unwrap();
-        let does = |(basin, run): &(&Basin, &bywash::balance::CandidateRun)| {
-            let simulated = Simulated {
-                spill: SpillRecord::of(&run.series[0], run.series[0].len(), 1, 20),
-                shortage_days: run.short_days,
-                ..Simulated::default()
-            };
-            study.demands.fixed(basin).iter().chain(&study.demands.over_years(&simulated)).all(Check::is_met)
-        };
-        let least_of_all = every
-            .iter()
-            .zip(&runs)
-            .filter(does)
-            .map(|(basin, _)| basin)
-            .min_by(|a, b| {
-                let key = |basin: &Basin| {
-                    [study.demands.objective(basin), basin.capacity_m3(), basin.footprint_m2(), basin.depth_m]
-                };
-                key(a).iter().zip(key(b)).map(|(x, y)| x.total_cmp(&y)).find(|order| order.is_ne()).unwrap()
-            })
-            .unwrap();
-        assert_eq!(answer.found.basin, *least_of_all, "{least}");
-        assert!(answer.found.simulated < every.len(), "{} of {}", answer.found.simulated, every.len());
+        let every = study.grid.plans().into_iter().flatten().count();
+        assert!(every > 30, "{every}");
+        let least_of_all = laws::least_of_every_shape(&study, (&facility, pond), &weather, period).unwrap();
+        assert_eq!(answer.found.basin, least_of_all, "{least}");
+        assert!(answer.found.simulated < every, "{} of {every}", answer.found.simulated);
         // What governs is broken one step smaller.
         let governs = answer.governs();
         assert!(!governs.is_empty());

@@ -16,8 +16,8 @@ use crate::science::ponds::Sludge;
 use crate::told::Problems;
 use crate::weather::DailyWeather;
 
+use super::circulating::{Around, circulating};
 use super::needs::{SludgeBin, SludgeInflow};
-use super::site::circulating;
 
 const DAY_S: f64 = 86_400.0;
 /// Groups of days of like flow.
@@ -40,7 +40,7 @@ pub struct Inflow {
     pub wash_m3: Vec<f64>,
     /// Runoff straight from catchments, m³.
     pub runoff_m3: Vec<f64>,
-    /// Everything else that other places sent, m³.
+    /// Everything else that other places sent, m³, but wash water drawn from this pond that came back over them the same day.
     pub returned_m3: Vec<f64>,
     /// Solids of each parcel, kg.
     pub solids_kg: Vec<Vec<f64>>,
@@ -86,6 +86,9 @@ impl Inflow {
             let back = Selector::between(Node::Place(id), Node::Place(pond));
             seen.extend(WASH.iter().map(|purpose| Seen::Water(back.purpose(*purpose))));
         }
+        let around = Around::of(facility, pond);
+        let around_sums = seen.len();
+        seen.extend(around.iter().flat_map(Around::seen));
         let water_sums = seen.len();
         seen.extend((0..candidates.parcels().len()).map(|parcel| Seen::Parcel(to, parcel)));
         let mut runs = candidates.run(std::slice::from_ref(facility), &seen, &[])?;
@@ -96,7 +99,9 @@ impl Inflow {
         let mut next = || series.next().unwrap_or_default();
         let (all, rain, top_up, lost, runoff_m3) = (next(), next(), next(), next(), next());
         let washes: Vec<Vec<f64>> = (5..wash_sums).map(|_| next()).collect();
-        let back: Vec<Vec<f64>> = (wash_sums..water_sums).map(|_| next()).collect();
+        let back: Vec<Vec<f64>> = (wash_sums..around_sums).map(|_| next()).collect();
+        let over: Vec<Vec<f64>> = (around_sums..water_sums).map(|_| next()).collect();
+        let came_back = around.as_ref().map(|around| around.came_back(&over)).unwrap_or_default();
         let solids_kg: Vec<Vec<f64>> = series.collect();
         let days = all.len();
         let at = |series: &[f64], day: usize| series.get(day).copied().unwrap_or(0.0);
@@ -104,8 +109,9 @@ impl Inflow {
             (0..days).map(|d| (at(&all, d) - at(&rain, d) - at(&top_up, d) - at(&lost, d)).max(0.0)).collect();
         let sum = |of: &[Vec<f64>], d: usize| of.iter().map(|series| at(series, d)).sum::<f64>();
         let wash_m3: Vec<f64> = (0..days).map(|d| (sum(&washes, d) - sum(&back, d)).max(0.0)).collect();
-        let returned_m3: Vec<f64> =
-            (0..days).map(|d| (at(&water_m3, d) - sum(&washes, d) - at(&runoff_m3, d)).max(0.0)).collect();
+        let returned_m3: Vec<f64> = (0..days)
+            .map(|d| (at(&water_m3, d) - sum(&washes, d) - at(&runoff_m3, d) - at(&came_back, d)).max(0.0))
+            .collect();
         let wet = |date: Option<chrono::NaiveDate>| {
             date.and_then(|date| weather.rain_on(date))
                 .is_some_and(|rain| rain.depth_mm.is_none_or(|mm| mm >= DRY_DAY_MM))

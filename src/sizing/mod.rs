@@ -8,6 +8,7 @@
 //! step.
 
 mod basin;
+mod circulating;
 mod demands;
 mod drainage;
 mod duties;

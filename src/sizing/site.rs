@@ -8,8 +8,7 @@ use uom::si::volume::cubic_meter;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{
-    Facility, FillRule, Filter, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Step, UnitSystem,
-    WashWater,
+    Facility, FillRule, Outflow, PlaceId, PlaceKind, Pond, PondShape, PumpedOut, StartState, Step, UnitSystem,
 };
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
@@ -425,29 +424,6 @@ pub fn records(facility: &Facility, period: (NaiveDate, NaiveDate)) -> Timeline 
         day = next;
     }
     timeline
-}
-
-/// Filters that draw from a pond and nothing else, directly or through filters, and wash with that water.
-pub(super) fn circulating(facility: &Facility, pond: PlaceId) -> Vec<PlaceId> {
-    fn draws_only(facility: &Facility, sources: &[PlaceId], pond: PlaceId, depth: usize) -> bool {
-        let is_it = |source: &PlaceId| {
-            *source == pond
-                || matches!(facility.get(*source).map(|place| &place.kind),
-                    Some(PlaceKind::Filter(filter)) if draws_only(facility, &filter.takes_from, pond, depth + 1))
-        };
-        depth <= facility.places.len() && !sources.is_empty() && sources.iter().all(is_it)
-    }
-    let washes_back = |filter: &Filter| match filter.wash.as_ref().map(|wash| &wash.with) {
-        Some(WashWater::OwnFiltered) => true,
-        Some(WashWater::From(from)) => *from == pond,
-        None => false,
-    };
-    let ids = (0..facility.places.len()).map(PlaceId);
-    ids.filter(|id| {
-        matches!(facility.get(*id).map(|place| &place.kind),
-            Some(PlaceKind::Filter(filter)) if washes_back(filter) && draws_only(facility, &filter.takes_from, pond, 0))
-    })
-    .collect()
 }
 
 /// Uses that draw from a place, directly or through filters, in file order.

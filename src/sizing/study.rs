@@ -30,6 +30,7 @@ use crate::science::particles::settling_velocity;
 use crate::told::{Problem, Problems};
 use crate::weather::DailyWeather;
 
+use super::circulating::{Around, circulating};
 use super::drainage::{Drained, drained};
 use super::hand_rules::{Counted, HandRule, hand_rules};
 use super::held::HoldRun;
@@ -37,8 +38,8 @@ use super::inflow::{Greatest, Inflow, WASH};
 use super::peak::{self, Peak};
 use super::search::{Aim, Found, Passed, Weather, least, least_by_depth, neighbours, spread};
 use super::site::{
-    DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, circulating, drawdown_to, filled_over_sludge_m, pool_of, records,
-    uses_of, with_basin,
+    DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, drawdown_to, filled_over_sludge_m, pool_of, records, uses_of,
+    with_basin,
 };
 use super::spills::{Simulated, SpillRun};
 use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack, Terms};
@@ -276,6 +277,8 @@ pub struct Study {
     pub outcome: Outcome,
     /// The sizes that stand behind it, each run and held against every duty, the smallest first.
     pub tried: Vec<Tried>,
+    /// The pond that stands, where a least one is looked for: each duty as it comes out with it.
+    pub standing: Option<Vec<Check>>,
 }
 
 impl Study {
@@ -335,7 +338,9 @@ impl Runner<'_> {
         let back = circulating(self.site.facility, self.site.pond)
             .into_iter()
             .flat_map(|id| WASH.map(|purpose| Seen::Water(Selector::between(Node::Place(id), here).purpose(purpose))));
-        let seen: Vec<Seen> = seen.into_iter().chain(WASH.map(to)).chain(back).collect();
+        let around = Around::of(self.site.facility, self.site.pond);
+        let over = around.as_ref().map_or(&[][..], Around::seen);
+        let seen: Vec<Seen> = seen.into_iter().chain(WASH.map(to)).chain(back).chain(over.iter().copied()).collect();
         let rain_mm = self.rain_mm();
         let runs = self.candidates.run(&facilities, &seen, self.uses)?;
         Ok(runs
@@ -346,7 +351,9 @@ impl Runner<'_> {
                 let mut series = run.series.into_iter();
                 let spill = series.next().unwrap_or_default();
                 let holds = series.next().unwrap_or_default();
-                let more: Vec<Vec<f64>> = series.collect();
+                let mut more: Vec<Vec<f64>> = series.collect();
+                let over = more.split_off(more.len().saturating_sub(over.len()));
+                let came_back = around.as_ref().map(|around| around.came_back(&over)).unwrap_or_default();
                 let sum = |at: usize| more.get(at).map_or(0.0, |of| of.iter().sum());
                 let (let_out, filled) = (more.get(5).into_iter().flatten(), more.get(6).into_iter().flatten());
                 // Water over the sludge store that leaves just room for the storm; and under that for what is to be held.
@@ -371,7 +378,7 @@ impl Runner<'_> {
                         .sum(),
                     storm_room_lacking_days: holds.iter().filter(|m3| lacks(m3)).count(),
                     longest_lacking_days: longest_stretch(&holds, &lacks),
-                    hold: self.hold_run(basin, sludge_m3, &rain_mm, &holds, &more),
+                    hold: self.hold_run(basin, sludge_m3, &rain_mm, &holds, (&more, &came_back)),
                     filled_into_hold: self.demands.duties.hold.is_some()
                         && filled_m.is_some_and(|m| m > self.demands.hold_foot_m(basin) + DRAWDOWN_STARTS_OVER_M),
                     filled_into_storm: self.demands.duties.storm.is_some()
@@ -481,8 +488,9 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
         );
         return Err(problems);
     };
-    let (demands, basics) = demands(site, &duties, pond, largest, &timeline, &problems)?;
+    let (demands, basics) = demands(site, &duties, pond, largest, &timeline, &problems, None)?;
     let uses = drawing_uses(site, &duties)?;
+    let standing = this::standing_checks(site, &duties, pond, &timeline, &uses)?;
     let reference = with_basin(site.facility, site.pond, &demands, &Version::of(largest));
     let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
     progress("searching for the least shape");
@@ -513,7 +521,7 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
             let runner = runner_of(&demands);
             let outcome = Outcome::None(Box::new(impossible(&grid, &demands, &runner)?));
             let tried = tried(&runner, &grid, &outcome)?;
-            return Ok(Study { tried, demands, basics, grid, outcome });
+            return Ok(Study { tried, demands, basics, grid, outcome, standing });
         }
     };
     let Chosen { found, typed, keeps, grid, demands, basics, missed_as_typed } = chosen;
@@ -534,7 +542,7 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
         return Err(problems);
     }
     let tried = tried(&runner, &grid, &outcome)?;
-    Ok(Study { demands, basics, grid, outcome, tried })
+    Ok(Study { demands, basics, grid, outcome, tried, standing })
 }
 
 /// The uses that draw from the pond; a duty on shortage is told where there are none.

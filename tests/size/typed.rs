@@ -13,15 +13,15 @@ use chrono::NaiveDate;
 use super::basin_site::{DUTIES, FACILITY, read, site};
 
 /// A small generator, so that the sites are the same on every machine.
-struct Dice(u64);
+pub(super) struct Dice(pub(super) u64);
 
 impl Dice {
-    fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub(super) fn between(&mut self, low: f64, high: f64) -> f64 {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         low + (high - low) * ((self.0 >> 33) as f64 / f64::from(1u32 << 31))
     }
 
-    fn one_of<'a>(&mut self, of: &[&'a str]) -> &'a str {
+    pub(super) fn one_of<'a>(&mut self, of: &[&'a str]) -> &'a str {
         of[(self.between(0.0, of.len() as f64) as usize).min(of.len() - 1)]
     }
 }

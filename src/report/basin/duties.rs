@@ -299,7 +299,11 @@ fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut V
             words.push_str(&format!(
                 "Wash water of {} only comes back to the pond that it was drawn from{}. ",
                 and(&names),
-                if straight { ", and is not counted" } else { "; over another place, and so it is counted" }
+                if straight {
+                    ", and is not counted"
+                } else {
+                    ", over another place: what comes on the day that it was drawn is not counted, what comes later is, as return water"
+                }
             ));
         }
     }
@@ -361,7 +365,14 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
             } else {
                 "the level from which the storm fits"
             },
-            drawdown.text,
+            match answer.filter(|_| drawdown.rate.is_some()) {
+                Some(answer) => format!(
+                    "{} ({} are asked)",
+                    with_unit(answer.stack.storm_m3 / rate / 3600.0, 0, "h"),
+                    drawdown.text
+                ),
+                None => drawdown.text.clone(),
+            },
             answer.filter(|_| drawdown.empties_hold).map_or_else(String::new, |answer| {
                 let basin = &answer.found.basin;
                 let down_to = case.study.demands.drawn_down_to_m(basin);

@@ -218,22 +218,23 @@ pub fn document(case: &BasinCase) -> Document {
         Outcome::Pond(answer) => {
             page::write(case, answer, &mut doc);
             doc.page_break();
-            drawing::write(case, answer, &mut doc);
-            drawing::where_it_stands(case, &mut doc);
+            // Tables that go on over a sheet's end before a drawing that does not: no sheet stays half blank before it.
             levels::write(case, answer, &mut doc);
+            drawing::write(case, answer, &mut doc);
             earth::write(case, &answer.found.basin, &mut doc);
             years::write(case, answer, &mut doc);
             years::shapes(case, answer, &mut doc);
+            drawing::where_it_stands(case, &mut doc);
             duties::write(case, Some(answer), &mut doc);
         }
         Outcome::This(answer, changes) => {
             this::write(case, answer, changes, &mut doc);
             doc.page_break();
-            drawing::write(case, answer, &mut doc);
-            drawing::where_it_stands(case, &mut doc);
             levels::write(case, answer, &mut doc);
+            drawing::write(case, answer, &mut doc);
             earth::write(case, &answer.found.basin, &mut doc);
             years::write(case, answer, &mut doc);
+            drawing::where_it_stands(case, &mut doc);
             duties::write(case, Some(answer), &mut doc);
         }
         Outcome::None(impossible) => {

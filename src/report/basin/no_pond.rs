@@ -3,7 +3,7 @@
 use crate::page::document::figures::with_unit;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::page::{asked, digits_apart, place_of, who_decides};
-use crate::report::basin::{BasinCase, figure, figure_to, percent, sizes};
+use crate::report::basin::{BasinCase, figure, figure_to, percent, sizes, standing};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Basin, Check, Comes, Duty, Impossible, Measure, Steps};
 
@@ -34,6 +34,7 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
                 ""
             }),
     );
+    standing::present_pond(case, doc);
     doc.heading(2, "What stands in the way");
     if hopeless.is_empty() {
         doc.paragraph(

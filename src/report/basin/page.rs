@@ -17,6 +17,8 @@ use crate::sizing::{Answer, Case, Check, Comes, Duty, Held, Measure};
 const FAR_OFF: f64 = 0.1;
 /// A floor narrower than this is told of (common practice, no source), m.
 const NARROW_FLOOR_M: f64 = 2.0;
+/// A fill level nearer than this over the lowest level of the pumps is told of (common practice, no source), m.
+const NARROW_BAND_M: f64 = 0.1;
 /// Digits more than usual at most.
 const MOST_MORE: u8 = 4;
 
@@ -66,12 +68,7 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         doc.paragraph(remark);
     }
     doc.paragraph(rests_on(case, answer));
-    if !case.not_built {
-        doc.paragraph(format!(
-            "Whether the present pond does these duties was not asked: `bywash size … --this \"{}\"` holds it against them.",
-            case.name()
-        ));
-    }
+    standing::present_pond(case, doc);
     doc.heading(2, "What governs");
     doc.paragraph(Text::new().bold(governs(&answer.governs())).plain(one_smaller(units, answer)));
     doc.table(duties_table(case, &answer.checks, Some(&answer.held())));
@@ -93,6 +90,13 @@ fn remarks(case: &BasinCase, answer: &Answer) -> Vec<String> {
             "A floor narrower than {} is hard to build and to clean out (common practice, no source): `floor at least: …` under \
              `plot` keeps it wider.",
             units.tape(NARROW_FLOOR_M)
+        ));
+    }
+    if let Some((between_m, supply)) = standing::narrow_band(case, answer, NARROW_BAND_M) {
+        all.push(format!(
+            "It is filled only {} higher than it is drawn from: what is drawn comes from {supply} as it is asked for. A float and a pump \
+             need more between them (common practice, no source).",
+            units.m(between_m)
         ));
     }
     if !answer.missed_as_typed.is_empty() {

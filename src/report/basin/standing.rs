@@ -3,8 +3,8 @@
 use uom::si::length::meter;
 
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, Pond};
-use crate::page::document::Table;
 use crate::page::document::figures::number;
+use crate::page::document::{Document, Table, Text};
 use crate::report::basin::page::of_days;
 use crate::report::basin::{BasinCase, counted, percent, to_type};
 use crate::report::case::page::first_capital;
@@ -41,6 +41,47 @@ pub(super) fn carried(case: &BasinCase, basin: &Basin) -> String {
         return String::new();
     }
     format!(" It is run {} above its floor, levels to be typed with its shape.", levels.join(" and "))
+}
+
+/// How little lies between the level up to which a supply fills the pond found and the lowest that uses draw from it, where
+/// that is less than so much; with the supply.
+pub(super) fn narrow_band(case: &BasinCase, answer: &Answer, least_m: f64) -> Option<(f64, String)> {
+    let filled_m = filled_m(case, &answer.found.basin).filter(|_| !case.study.basics.uses.is_empty())?;
+    let pool_m = answer.layers.iter().find(|layer| layer.kind == LayerKind::Pool)?.to_m;
+    let between_m = filled_m - pool_m;
+    (between_m < least_m).then_some((between_m.max(0.0), supply(case)?))
+}
+
+/// Whether the pond that stands does the duties for which a least one is looked for.
+pub(super) fn present_pond(case: &BasinCase, doc: &mut Document) {
+    let Some(checks) = case.study.standing.as_ref().filter(|_| !case.not_built) else { return };
+    // The spillway's freeboard is an illustration, and no duty that is counted.
+    let counted: Vec<&Check> = checks.iter().filter(|check| check.duty != Duty::Spillway).collect();
+    let which = |comes: Comes| -> Vec<&str> {
+        counted.iter().filter(|check| check.comes == comes).map(|check| check.duty.words()).collect()
+    };
+    let (not_done, not_kept) = (which(Comes::NotDone), which(Comes::NotKept));
+    let failing = not_done.len() + not_kept.len();
+    let what = format!("`bywash size … --this \"{}\"`", case.name());
+    if failing == 0 {
+        let few = if which(Comes::TooFewYears).is_empty() { "" } else { ", as far as so few years show" };
+        doc.paragraph(
+            Text::new()
+                .bold("The present pond does these duties")
+                .plain(format!("{few}; {what} holds it against each.")),
+        );
+        return;
+    }
+    let listed: Vec<String> = [("not done", not_done), ("not kept as it is run", not_kept)]
+        .into_iter()
+        .filter(|(_, which)| !which.is_empty())
+        .map(|(how, which)| format!("{how}: {}", which.join(", ")))
+        .collect();
+    doc.paragraph(
+        Text::new()
+            .bold(format!("The present pond does {} of these {} duties", counted.len() - failing, counted.len()))
+            .plain(format!(" ({}); {what} says what would make it.", listed.join("; "))),
+    );
 }
 
 /// `A pump let out 38 650 m³ to Mill ditch, a surface water: that did not spill, and left all the same.`

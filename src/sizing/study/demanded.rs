@@ -5,7 +5,8 @@ use crate::sizing::duties::{CurvePeak, SettleDuty};
 use crate::sizing::peak::OffCurves;
 
 /// Works out what the site sends to the pond, with a shape in place: the largest of the plot, so that nothing upstream or
-/// downstream runs short for lack of it.
+/// downstream runs short for lack of it. What the run takes without a record is the same whatever the shape: where it is
+/// known already, the first year is not run again for it.
 pub(super) fn demands(
     site: Site,
     duties: &Duties,
@@ -13,6 +14,7 @@ pub(super) fn demands(
     base: Basin,
     timeline: &Timeline,
     problems: &Problems,
+    taken: Option<&[Assumption]>,
 ) -> Result<(Demands, Basics), Problems> {
     let facility = site.facility;
     let cells = duties.cells.as_ref().map_or(pond.cells.max(1), |said| u32::try_from(said.value).unwrap_or(1));
@@ -22,7 +24,10 @@ pub(super) fn demands(
     let base = with_basin(facility, site.pond, &demands, &Version::of(base));
     let candidates = candidates(&base, site.weather, timeline, site.period)?;
     let inflow = Inflow::of(&candidates, &base, site.pond, site.weather, site.period.0)?;
-    let (assumptions, unknown_solids) = first_year(site, &base, timeline)?;
+    let (assumptions, unknown_solids) = match taken {
+        Some(taken) => (taken.to_vec(), false),
+        None => first_year(site, &base, timeline)?,
+    };
     let drained = drained(facility, site.pond, problems);
     let runoff = |rain_m: f64| drained.iter().map(|one| one.runoff_m3(rain_m)).sum::<f64>();
     let typed_share = duties

@@ -14,14 +14,15 @@ impl Runner<'_> {
             .collect()
     }
 
-    /// How the room for what is to be held was found, `came` as it is seen in the runs.
+    /// How the room for what is to be held was found: `came` as it is seen in the runs, and of each day what came back over
+    /// other places.
     pub(super) fn hold_run(
         &self,
         basin: &Basin,
         sludge_m3: f64,
         rain_mm: &[Option<f64>],
         holds: &[f64],
-        came: &[Vec<f64>],
+        (came, came_back): (&[Vec<f64>], &[f64]),
     ) -> HoldRun {
         let Some(duty) = &self.demands.duties.hold else { return HoldRun::default() };
         // A level that a drawdown keeps is no level too high.
@@ -37,7 +38,10 @@ impl Runner<'_> {
                 // What only comes back fills nothing.
                 let back: f64 = (8 + WASH.len()..came.len()).map(|series| at(series, day)).sum();
                 let wash = (washed - back).max(0.0);
-                Came { runoff, supply, returned, wash }
+                // Over what spills it is seen as runoff, and else as what other places send.
+                let over = came_back.get(day).copied().unwrap_or(0.0);
+                let spilled = (over - returned).max(0.0);
+                Came { runoff: (runoff - spilled).max(0.0), supply, returned: (returned - over).max(0.0), wash }
             })
             .collect();
         HoldRun::of(duty, rain_mm, &came, &taken)

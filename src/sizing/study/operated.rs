@@ -336,7 +336,7 @@ impl Changes<'_> {
         let site = Site { facility, ..self.runner.site };
         let Some(pond) = pond_of(facility, site.pond) else { return Ok(varied.demands.clone()) };
         let base = if varied.demands.terms.stands { varied.version.basin } else { self.base };
-        let found = demands(site, &varied.demands.duties, pond, base, self.timeline, &Problems::new())?;
+        let found = demands(site, &varied.demands.duties, pond, base, self.timeline, &Problems::new(), Some(&[]))?;
         Ok(Demands { terms: varied.demands.terms, ..found.0 })
     }
 }

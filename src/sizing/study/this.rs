@@ -82,7 +82,7 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
     }
     let timeline = records(site.facility, site.period);
     progress("running the site over the years of weather");
-    let (mut demands, basics) = demands(site, &duties, pond, basin, &timeline, &problems)?;
+    let (mut demands, basics) = demands(site, &duties, pond, basin, &timeline, &problems, None)?;
     demands.terms.stands = true;
     let uses = drawing_uses(site, &duties)?;
     let reference = with_basin(site.facility, site.pond, &demands, &Version::of(basin));
@@ -108,7 +108,33 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
     };
     let outcome = Outcome::This(Box::new(answer), changes);
     let tried = tried(&runner, &grid, &outcome)?;
-    Ok(Study { demands, basics, grid, outcome, tried })
+    Ok(Study { demands, basics, grid, outcome, tried, standing: None })
+}
+
+/// The duties as they come out with the pond that stands; none where its shape or its ground is not one that can be held.
+pub(super) fn standing_checks(
+    site: Site,
+    duties: &Duties,
+    pond: &Pond,
+    timeline: &Timeline,
+    uses: &[PlaceId],
+) -> Result<Option<Vec<Check>>, Problems> {
+    let buried = |basin: &Basin| duties.ground.as_ref().is_some_and(|of| of.over_top_m(basin.freeboard_m) > 1e-9);
+    let Some(basin) = standing(pond, duties).filter(|basin| !buried(basin)) else { return Ok(None) };
+    let (mut demands, basics) = demands(site, duties, pond, basin, timeline, &Problems::new(), Some(&[]))?;
+    demands.terms.stands = true;
+    let reference = with_basin(site.facility, site.pond, &demands, &Version::of(basin));
+    let candidates = candidates(&reference, site.weather, timeline, site.period)?;
+    let runner = Runner {
+        site,
+        demands: &demands,
+        candidates: &candidates,
+        uses,
+        unknown_days: basics.unknown_days,
+        refused: &[],
+        known: None,
+    };
+    Ok(runner.checks(&[basin])?.pop())
 }
 
 /// The pond as it is described, with the bank of the plot.

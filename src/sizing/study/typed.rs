@@ -85,9 +85,8 @@ impl Asked<'_> {
             let terms = Terms { keeps, ..demands.terms };
             let of = Demands { terms, ..demands.clone() };
             let runner = self.runner(&of, &basics, &refused);
-            let to_type = ToType::of(&runner, &grid, self.timeline, &found.basin)?;
-            let (us, metric) = rayon::join(|| to_type.least(UnitSystem::Us), || to_type.least(UnitSystem::Metric));
-            let (us, metric) = (us?, metric?);
+            let to_type = ToType::of(&runner, &grid, (self.timeline, &basics.assumptions), &found.basin)?;
+            let (us, metric) = to_type.both(first_refused.is_none())?;
             let missed_as_typed: Vec<Check> = us.missed.iter().chain(&metric.missed).copied().collect();
             let typed = AsTyped { us: us.basin, metric: metric.basin };
             let holds = missed_as_typed.is_empty();
@@ -166,6 +165,8 @@ struct ToType<'a> {
     runner: &'a Runner<'a>,
     grid: &'a Grid,
     timeline: &'a Timeline,
+    /// What the run takes without a record.
+    taken: &'a [Assumption],
     basin: &'a Basin,
     /// How it came out as it was found.
     as_found: Vec<Check>,
@@ -186,16 +187,41 @@ fn does(check: &Check) -> bool {
 }
 
 impl<'a> ToType<'a> {
-    fn of(runner: &'a Runner, grid: &'a Grid, timeline: &'a Timeline, basin: &'a Basin) -> Result<Self, Problems> {
+    fn of(
+        runner: &'a Runner,
+        grid: &'a Grid,
+        (timeline, taken): (&'a Timeline, &'a [Assumption]),
+        basin: &'a Basin,
+    ) -> Result<Self, Problems> {
         let as_found = runner.checks(std::slice::from_ref(basin))?.into_iter().next().unwrap_or_default();
-        Ok(Self { runner, grid, timeline, basin, as_found })
+        Ok(Self { runner, grid, timeline, taken, basin, as_found })
     }
 
-    /// The shape with the least sizes that can be typed for it and that it does its duties with; with all of them rounded
-    /// up where no rounding does them.
-    fn least(&self, system: UnitSystem) -> Result<HeldAsTyped, Problems> {
+    /// The shape as it is typed in both systems. Unless all of it is asked for, no rounding of one is looked for where none
+    /// of the other does: such a shape is refused.
+    fn both(&self, all: bool) -> Result<(HeldAsTyped, HeldAsTyped), Problems> {
+        let up = |system: UnitSystem| self.held(system, self.basin.printed(system), true);
+        let (us, metric) = rayon::join(|| up(UnitSystem::Us), || up(UnitSystem::Metric));
+        let (us, metric) = (us?, metric?);
+        if all {
+            let (us, metric) =
+                rayon::join(|| self.least(UnitSystem::Us, us), || self.least(UnitSystem::Metric, metric));
+            return Ok((us?, metric?));
+        }
+        if !us.missed.is_empty() || metric.missed.is_empty() {
+            let us = self.least(UnitSystem::Us, us)?;
+            let metric = if us.missed.is_empty() { self.least(UnitSystem::Metric, metric)? } else { metric };
+            return Ok((us, metric));
+        }
+        let metric = self.least(UnitSystem::Metric, metric)?;
+        let us = if metric.missed.is_empty() { self.least(UnitSystem::Us, us)? } else { us };
+        Ok((us, metric))
+    }
+
+    /// The shape with the least sizes that can be typed for it and that it does its duties with, from all of them rounded
+    /// up; those where no rounding does them.
+    fn least(&self, system: UnitSystem, mut held: HeldAsTyped) -> Result<HeldAsTyped, Problems> {
         let needs = &self.runner.demands.needs;
-        let mut held = self.held(system, self.basin.printed(system))?;
         // Where more is sent than was taken, another pond is to be found first.
         let is_sent_more = at_least(needs, &held.needs, self.basin, self.runner.demands.cells) != *needs;
         if !held.missed.is_empty() && is_sent_more {
@@ -204,7 +230,7 @@ impl<'a> ToType<'a> {
         for side in SIDES {
             let Some(less) = self.rounded_down(&held.basin, side, system) else { continue };
             // What is sent stays that of the sizes rounded up, whatever more is rounded down.
-            if self.held(system, less)?.missed.is_empty() {
+            if self.held(system, less, false)?.missed.is_empty() {
                 held = HeldAsTyped { basin: less, missed: Vec::new(), ..held };
             }
         }
@@ -227,7 +253,8 @@ impl<'a> ToType<'a> {
         (less != *typed && fits && under).then_some(less)
     }
 
-    fn held(&self, system: UnitSystem, printed: Basin) -> Result<HeldAsTyped, Problems> {
+    /// A shape as it is typed. Unless all of them are asked for, one duty that is missed is enough.
+    fn held(&self, system: UnitSystem, printed: Basin, all: bool) -> Result<HeldAsTyped, Problems> {
         let runner = self.runner;
         let facility = typed_in(runner.site.facility, runner.site.pond, runner.demands, (self.basin, &printed), system);
         let site = Site { facility: &facility, ..runner.site };
@@ -236,11 +263,16 @@ impl<'a> ToType<'a> {
             problems.add(Problem::error(&facility.place, "the place to be sized is no pond"));
             return Err(problems);
         };
-        let (own, basics) = demands(site, &runner.demands.duties, pond, printed, self.timeline, &Problems::new())?;
+        let (own, basics) =
+            demands(site, &runner.demands.duties, pond, printed, self.timeline, &Problems::new(), Some(self.taken))?;
         let own = Demands { terms: Terms { stands: true, keeps: false }, ..own };
-        let checks = Runner { site, demands: &own, known: None, ..*runner }.checks(&[printed])?;
         let did = |duty: Duty| self.as_found.iter().any(|check| check.duty == duty && does(check));
-        let missed = checks.into_iter().flatten().filter(|check| !does(check) && did(check.duty)).collect();
+        let is_missed = |check: &Check| !does(check) && did(check.duty);
+        let mut missed: Vec<Check> = own.fixed(&printed).into_iter().filter(is_missed).collect();
+        if all || missed.is_empty() {
+            let checks = Runner { site, demands: &own, known: None, ..*runner }.checks(&[printed])?;
+            missed = checks.into_iter().flatten().filter(is_missed).collect();
+        }
         Ok(HeldAsTyped { basin: printed, missed, needs: own.needs, basics })
     }
 }
