@@ -71,7 +71,8 @@ fn gallons(millions: f64, most: f64) -> Option<String> {
     Some(format!("{}, {} {word}", of(have), of((have - most).abs())))
 }
 
-/// Of a single reading whose paper bears another date than its day, why: `read on 24 Feb 2025, before the day turned at 7:30`.
+/// Of a single reading whose paper bears another date than its day, why: `read on 24 Feb 2025, before the day turned at 7:30`, or
+/// `written down on 24 Feb 2025` with the note of whoever wrote it.
 fn read_on(case: &Case, window: &WindowFinding) -> Option<String> {
     let [one] = window.evidence.as_slice() else { return None };
     if window.from != window.to {
@@ -79,6 +80,11 @@ fn read_on(case: &Case, window: &WindowFinding) -> Option<String> {
     }
     let place = one.place.as_ref()?;
     let seen = case.rows.seen_at(case.timeline, place)?;
+    if seen.date == seen.day && seen.day == window.from && !seen.what.trim().eq_ignore_ascii_case("sample") {
+        let known = seen.source.received.filter(|known| *known > seen.date)?;
+        let note = seen.source.note.as_ref().map_or_else(String::new, |note| format!(": {note}"));
+        return Some(format!("written down on {}{note}", day(known)));
+    }
     // A dial is told with the times of both its readings.
     if seen.date == seen.day || seen.day != window.from || case.rows.span_closed_at(case.timeline, place).is_some() {
         return None;
@@ -94,7 +100,9 @@ fn read_on(case: &Case, window: &WindowFinding) -> Option<String> {
 
 /// Of a run of days on which nothing may leave, what the meter counted and what was seen on each.
 fn each_day(case: &Case, finding: &Finding, window: &WindowFinding) -> Option<String> {
-    if !forbids(finding) || dials(case, &window.evidence).is_some() {
+    // Of days shown dry, and of those of which nothing is on file, nothing is to be told one by one.
+    let left = window.n > 0 && window.outcome != Outcome::NoDischarge;
+    if !forbids(finding) || !left || dials(case, &window.evidence).is_some() {
         return None;
     }
     let is_here = |kind: &PlaceKind| matches!(kind, PlaceKind::DischargePoint(_));

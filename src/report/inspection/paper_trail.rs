@@ -40,7 +40,7 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
             // Where the sheet itself is the paper, its row is named already.
             (Some(first), None) if is_itself(paper, first) => trace(first),
             (Some(first), Some(last)) if is_itself(paper, first) => {
-                format!("{} to {}", trace(first), cell_beside(first, last))
+                format!("{}, {}", trace(first), cell_beside(first, last))
             }
             (Some(first), Some(last)) if first.file == last.file && first.line != last.line => {
                 format!("{paper} ({}, {})", trace(first), last.line)
