@@ -92,3 +92,48 @@ fn page_1_counts_what_comes_due_beyond_what_it_names_and_points_to_words_of_the_
         "{first}"
     );
 }
+
+/// A dial in the ditch, shut in January; of two days the look and the meter say otherwise.
+#[test]
+fn days_of_a_closed_season_have_their_dials_and_what_was_seen_and_every_meter_its_dials() {
+    let dir = tempfile::tempdir().unwrap();
+    let dials = [(1, 100), (2, 100), (3, 185), (4, 185)];
+    let rows: String =
+        dials.map(|(day, dial)| format!("2025-01-{day:02} 07:00,Ditch meter,reading,,{dial},gal,,,,,\n")).concat();
+    let looks = "2025-01-01 15:00,Ditch,look,,flowing,,,,,,\n2025-01-02 15:00,Ditch,look,,dry,,,,,,\n";
+    let low = "2025-01-09 06:30,Pond,freeboard,,0.9,ft,,slip 9,,,\n";
+    let site = weir_site(dir.path(), |_, _| None, &[], &format!("{rows}{looks}{low}"));
+    let path = Path::new(&site).join("facility.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let meter = "  Ditch meter: {from: Pond, to: Ditch, counts in: gal, digits: 6, read at: 7 am}";
+    let lines: Vec<&str> =
+        text.lines().map(|line| if line.starts_with("  Ditch weir:") { meter } else { line }).collect();
+    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+    with_limits(
+        &site,
+        "  Shut: {words: \"nothing\", at: Ditch, statistic: no discharge}\n  Freeboard: {words: \"1 foot\", at: Pond, parameter: freeboard, statistic: every reading, at least: 1 ft}\n",
+    );
+    let annex = dir.path().join("annex.pdf");
+    let pdf = dir.path().join("words.pdf");
+    let args = ["report", &site, "--draws", "20", "-o"];
+    let mut command = Command::cargo_bin("bywash").unwrap();
+    command.args(args).arg(&pdf).arg("--annex").arg(&annex).assert().success();
+    let plain = |path: &Path| {
+        let read = read_back(&std::fs::read(path).unwrap()).expect("a PDF");
+        let all: String = read.pages.concat().concat();
+        all.replace(|c: char| c.is_whitespace(), "")
+    };
+    let all = plain(&pdf);
+    for told in [
+        // Words of two columns stand line by line.
+        "2Jan2025:Ditchmeter100to185,85gal,lookedat:",
+        "dry(lookandmeterdiffer)",
+        "2Jan2025(85gal,dial100to185)",
+        // 0.9 of 1 ft, read before 7:00 on the 9th.
+        "0.1fttoolittle;readon9Jan2025,6:30,beforethedayturnedat",
+    ] {
+        assert!(all.contains(told), "{told}: {all}");
+    }
+    let all = plain(&annex);
+    assert!(all.contains("100on1Jan2025,7:00,185on4Jan2025,7:00,countsgal85"), "{all}");
+}

@@ -67,6 +67,16 @@ fn a_mean_is_one_number_where_the_permit_says_what_below_detection_counts_as() {
     assert_eq!(finding.figure.as_ref().unwrap().text, "35.5 mg/L");
     let written = finding.windows[0].arithmetic.join("\n");
     assert!(written.contains("(71 + 0 for <2) ÷ 2 = 35.5 mg/L") && !written.contains(" to "), "{written}");
+    assert!(!written.contains("in full"), "over either way: {written}");
+    // (71 + 2)/2 = 36.5 is over 36, and the permit's own way is not.
+    let between = Site::new(&tss("monthly average", "at most: 36 mg/L", said), &rows, MARCH).limit("TSS");
+    let written = between.windows[0].arithmetic.join("\n");
+    assert!(written.ends_with("= 35.5 mg/L; 36.5 mg/L with results below detection in full"), "{written}");
+    let half = "    below detection counts as: half\n";
+    let between = Site::new(&tss("monthly average", "at most: 36 mg/L", half), &rows, MARCH).limit("TSS");
+    let written = between.windows[0].arithmetic.join("\n");
+    let both = "(71 + 1 for <2) ÷ 2 = 36 mg/L; 35.5 mg/L with results below detection as zero, 36.5 mg/L in full";
+    assert!(written.ends_with(both), "{written}");
     let open = "    below detection counts as: not said\n";
     let finding = Site::new(&tss("monthly average", "at most: 30 mg/L", open), &rows, MARCH).limit("TSS");
     assert_eq!(finding.figure.as_ref().unwrap().text, "35.5 to 36.5 mg/L");
@@ -819,8 +829,9 @@ fn a_head_read_over_a_weir_is_a_flow_at_that_moment() {
     assert!(refused.sentences.join(" ").contains("outside what the weir's equation"), "{:?}", refused.sentences);
 }
 
-/// A head of 1 ft over a weir of the permit's own 1 cfs for 1 ft is 86,400 ft3 a day = 646,317 gal (231 in3 a gallon), printed
-/// to the three figures of a head. Of three days the middle one was not read and has the flow of the day before: the total is over by it alone, and says so.
+/// A head of 1 ft over a weir of the permit's own 1 cfs for 1 ft is 86,400 ft3 a day = 646,317 gal (231 in3 a gallon). Of three days the middle
+/// one was not read and has the flow of the day before: the total is over by it alone, and says so. A head bears three figures: 646,000 gal of
+/// the day that was not read, and 2 × 646,317 = 1,292,634 as 1,290,000 gal without it.
 #[test]
 fn a_total_that_is_over_by_a_reading_carried_on_says_what_it_is_without() {
     let folder = tempfile::tempdir().expect("a folder");

@@ -93,6 +93,9 @@ pub struct Definition {
     pub text: Text,
     /// Its trace.
     pub folio: Option<String>,
+    /// What is said of it on page 1 where there is no room for more; nothing: the row is left out.
+    #[serde(skip)]
+    pub shorter: Option<Text>,
 }
 
 /// A caution: heavy rules above and below.
@@ -200,7 +203,9 @@ fn optional_date<S: serde::Serializer>(date: &Option<NaiveDate>, serializer: S) 
 }
 
 fn terms<T: Into<String>, U: Into<Text>>(rows: impl IntoIterator<Item = (T, U)>) -> Vec<Definition> {
-    rows.into_iter().map(|(term, text)| Definition { term: term.into(), text: text.into(), folio: None }).collect()
+    rows.into_iter()
+        .map(|(term, text)| Definition { term: term.into(), text: text.into(), folio: None, shorter: None })
+        .collect()
 }
 
 impl Document {

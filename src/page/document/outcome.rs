@@ -133,8 +133,8 @@ pub struct OutcomeTable {
     pub caption: Option<String>,
     /// Its rows.
     pub rows: Vec<OutcomeRow>,
-    /// What follows the rows that fit: `4 more met`, and the heading where they stand.
-    pub more: Option<(String, String)>,
+    /// What follows the rows that fit: `4 more met`, and the headings where each of them stands.
+    pub more: Option<(String, Vec<String>)>,
     /// Notes below it, in small type, each beginning with its mark: `(a) …`.
     pub notes: Vec<Text>,
 }

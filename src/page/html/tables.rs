@@ -154,7 +154,7 @@ impl Writer<'_> {
                     tbody { @for row in &table.rows { (self.outcome(row)) } }
                 }
             }
-            @if let Some((words, anchor)) = &table.more { p { (self.link(words, anchor)) } }
+            @if let Some((words, anchors)) = &table.more { p { (self.link(words, anchors.first().map_or("", String::as_str))) } }
             (self.notes(&table.notes))
         }
     }

@@ -88,6 +88,8 @@ pub struct Composer<'a> {
     pub led: f32,
     /// Whether the next words go on without what they lead to: it is too tall to go with them and their heading.
     pub unled: bool,
+    /// Whether the next table may part after its first row: much is said before it, and its heading stands with it.
+    pub one_row: bool,
     /// Whether what is set has been led to: it begins on the sheet on which the words before it end.
     pub follows: bool,
     /// The picture laid out last: its height is asked for before it is drawn.
@@ -106,6 +108,7 @@ impl<'a> Composer<'a> {
             squeeze,
             led: 0.0,
             unled: false,
+            one_row: false,
             follows: false,
             pictured: None,
         };
@@ -277,11 +280,14 @@ impl<'a> Composer<'a> {
         let numbers: Vec<PageNumber> =
             self.record.page_numbers.iter().filter(|number| number.sheet == sheet).cloned().collect();
         for number in numbers {
-            let Some((page, _)) = self.record.anchors.get(&number.anchor).copied() else {
+            let pages =
+                || number.anchors.iter().filter_map(|anchor| self.record.anchors.get(anchor)).map(|(page, _)| *page);
+            let (Some(first), Some(last)) = (pages().min(), pages().max()) else {
                 continue;
             };
+            let words = if first == last { (first + 1).to_string() } else { format!("{}–{}", first + 1, last + 1) };
             self.record.reopen(number.element);
-            self.record.set(number.end, &(page + 1).to_string(), number.kind, Anchor::End);
+            self.record.set(number.end, &words, number.kind, Anchor::End);
             self.record.close();
         }
     }

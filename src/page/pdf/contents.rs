@@ -27,7 +27,7 @@ impl Composer<'_> {
                 sheet: self.record.sheet(),
                 end: at(body + width, self.y - LINE * 0.25),
                 kind: Type::plain(TABLE),
-                anchor: heading.anchor.clone(),
+                anchors: vec![heading.anchor.clone()],
                 element,
             });
             self.record.close();

@@ -7,6 +7,12 @@ use crate::page::pdf::compose::{BODY, Composer, LINE};
 /// Most lines between a heading and a table that stay with it.
 pub const MOST_TOGETHER: usize = 8;
 
+/// Most lines between a heading and a table that stay with it where the table then begins with one row.
+const MOST_WITH_A_ROW: usize = 14;
+
+/// Share of a sheet that is left blank at the most for those.
+const BLANK_BEFORE_A_ROW: f32 = 0.4;
+
 /// Share of a sheet that is left blank at the most for a table to stand whole: with more of it free, the table parts.
 pub const BLANK: f32 = 1.0 / 3.0;
 
@@ -62,7 +68,8 @@ impl<'a> Composer<'a> {
         }
         let page = self.grid.bottom - self.grid.top;
         let mut together = self.together_with(blocks, MOST_TOGETHER);
-        if together.least > page * BLANK && matches!(blocks.first(), Some(Block::Heading(_))) {
+        let headed = matches!(blocks.first(), Some(Block::Heading(_)));
+        if headed && together.least > page * BLANK {
             // So much would leave too much of a sheet blank: the last words before the table alone go with it, and where those are
             // all that stands under the heading, they stay with that and a drawing goes on by itself.
             match led_by_first_words(blocks) {
@@ -71,11 +78,29 @@ impl<'a> Composer<'a> {
                     together = self.together_with(blocks, 0);
                 }
                 Some(_) => {}
-                None => together = self.together_with(blocks, 0),
+                None => {
+                    together = match self.with_one_row(blocks) {
+                        Some(together) => together,
+                        None => self.together_with(blocks, 0),
+                    }
+                }
             }
+        } else if headed && matches!(blocks.get(together.blocks), Some(Block::Paragraph(_))) {
+            together = self.with_one_row(blocks).unwrap_or(together);
         }
         self.need_either(together.least.min(page), together.liked.min(page));
         together.blocks
+    }
+
+    /// A heading with much to say before its table, which then begins with its first row alone: whoever is sent to the heading
+    /// finds the table there. None where there is no table, or even that leaves too much of a sheet blank.
+    fn with_one_row(&mut self, blocks: &'a [Block]) -> Option<Together> {
+        self.one_row = true;
+        let together = self.together_with(blocks, MOST_WITH_A_ROW);
+        let last = together.blocks.checked_sub(1).and_then(|at| blocks.get(at));
+        let page = self.grid.bottom - self.grid.top;
+        self.one_row = matches!(last, Some(Block::Table(_))) && together.least <= page * BLANK_BEFORE_A_ROW;
+        self.one_row.then_some(together)
     }
 
     /// Goes to a new sheet unless the height that is liked fits, or the least of it where the sheet would else stay too
@@ -220,6 +245,23 @@ mod tests {
                         assert!(676.0 - 51.0 - 18.0 * fillers as f32 <= 676.0 / 3.0 + 5.0, "{lines} {headed}");
                     }
                 }
+            }
+        }
+    }
+
+    #[test]
+    fn a_heading_stands_on_the_sheet_on_which_its_table_begins_however_much_is_said_before_it() {
+        for (words, tall) in [(1, 60), (4, 60), (7, 60), (9, 1)] {
+            for lines in 18..40 {
+                let mut doc = filled(lines);
+                doc.heading(3, "The heading");
+                doc.paragraph("The first words.");
+                for _ in 0..words {
+                    doc.paragraph("More words.");
+                }
+                doc.table(rows(5, &"tall ".repeat(tall)));
+                let pages = pages(&doc);
+                assert_eq!(page_of(&pages, "The heading"), page_of(&pages, "row 1."), "{words} {lines}: {pages:?}");
             }
         }
     }

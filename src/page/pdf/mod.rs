@@ -56,13 +56,14 @@ fn compose(doc: &Document) -> record::Record {
     let first = first_page(doc);
     let page_one = |squeeze| first_sheets(doc, squeeze, first);
     let fits = SQUEEZES.into_iter().map(page_one).find(|composer| composer.record.sheets.len() == 1);
-    if fits.is_none()
-        && let Some(shorter) = without_account(doc, first)
-        && SQUEEZES
-            .into_iter()
-            .any(|squeeze| first_sheets(&shorter, squeeze, first_page(&shorter)).record.sheets.len() == 1)
-    {
-        return compose(&shorter);
+    if fits.is_none() {
+        let is_one = |doc: &Document| {
+            SQUEEZES.into_iter().any(|squeeze| first_sheets(doc, squeeze, first_page(doc)).record.sheets.len() == 1)
+        };
+        let shorter = [in_fewer_words(doc, first), without_account(doc, first)];
+        if let Some(shorter) = shorter.into_iter().flatten().find(is_one) {
+            return compose(&shorter);
+        }
     }
     let mut composer = fits.unwrap_or_else(|| page_one(1.0));
     // A first page that ran over is followed on at once: the rest of its second sheet would be blank.
@@ -89,6 +90,23 @@ fn first_sheets(doc: &Document, squeeze: f32, first: usize) -> compose::Composer
     composer
 }
 
+/// The same document with rows of page 1 in fewer words; none where no row has any.
+fn in_fewer_words(doc: &Document, first: usize) -> Option<Document> {
+    let mut shorter = doc.clone();
+    let mut any = false;
+    for block in shorter.blocks.iter_mut().take(first) {
+        let Block::Margin(rows) = block else { continue };
+        for row in rows.iter_mut() {
+            if let Some(text) = row.shorter.take() {
+                any = true;
+                row.text = text;
+            }
+        }
+        rows.retain(|row| !row.text.words().is_empty());
+    }
+    any.then_some(shorter)
+}
+
 /// The same document with the account of water on a sheet after page 1, which points to it and keeps its last note: page 1 is one
 /// page, and what is not met, due and not shown is more to it than the year's water.
 fn without_account(doc: &Document, first: usize) -> Option<Document> {
@@ -97,9 +115,13 @@ fn without_account(doc: &Document, first: usize) -> Option<Document> {
     let Block::Water(mut account) = shorter.blocks.remove(at) else { return None };
     let last = account.notes.pop()?;
     let name = account.caption.take().unwrap_or_default();
-    let here =
-        Definition { term: name.clone(), text: Text::from("The account stands at the top of page 2."), folio: None };
-    let last = Definition { term: String::new(), text: last, folio: None };
+    let here = Definition {
+        term: name.clone(),
+        text: Text::from("The account stands at the top of page 2."),
+        folio: None,
+        shorter: None,
+    };
+    let last = Definition { term: String::new(), text: last, folio: None, shorter: None };
     shorter.blocks.insert(at, Block::Margin(vec![here, last]));
     // After the break: what follows goes on below it.
     let after = first_page(&shorter) + 1;

@@ -69,15 +69,18 @@ impl Composer<'_> {
             }
             self.outcome_row(row, &slots, pages);
         }
-        if let Some((words, anchor)) = &table.more {
+        if let Some((words, anchors)) = &table.more {
             self.record.open("TR");
             let (x, width) = slots[0];
-            let words = Text::new().link(words.clone(), anchor.clone());
+            let words = match anchors.first() {
+                Some(first) => Text::new().link(words.clone(), first.clone()),
+                None => Text::from(words),
+            };
             let wide = width + GAP + FIXED.iter().take(5).sum::<f32>() + 4.0 * GAP;
             let lines = at_most(wrap(&words, Type::plain(SIZE), wide), 1);
             self.cell(&lines, x, self.y + 3.0);
             if pages {
-                self.page_number(anchor, &slots, self.y + 3.0);
+                self.page_number(anchors, &slots, self.y + 3.0);
             }
             self.record.close();
             self.y += PITCH + 4.0;
@@ -159,13 +162,13 @@ impl Composer<'_> {
         self.record.close();
         self.cell(many, slots[6].0, top);
         if let Some(anchor) = &row.anchor {
-            self.page_number(anchor, slots, top);
+            self.page_number(std::slice::from_ref(anchor), slots, top);
         }
         self.record.close();
         self.y += laid.height;
     }
 
-    fn page_number(&mut self, anchor: &str, slots: &Slots, top: f32) {
+    fn page_number(&mut self, anchors: &[String], slots: &Slots, top: f32) {
         let element = self.record.open("TD");
         self.record.close();
         let (x, width) = slots[7];
@@ -173,7 +176,7 @@ impl Composer<'_> {
             sheet: self.record.sheet(),
             end: at(x + width, top + PITCH * 0.75),
             kind: Type::plain(SIZE),
-            anchor: anchor.to_owned(),
+            anchors: anchors.to_vec(),
             element,
         });
     }

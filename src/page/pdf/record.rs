@@ -74,8 +74,8 @@ pub struct PageNumber {
     pub end: Point,
     /// How it is set.
     pub kind: Type,
-    /// What it is the page of.
-    pub anchor: String,
+    /// What it is the page of; of several, the first and the last page of them.
+    pub anchors: Vec<String>,
     /// Its element.
     pub element: usize,
 }

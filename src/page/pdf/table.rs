@@ -113,6 +113,7 @@ impl Composer<'_> {
         } else {
             self.need_either(above + least, above + liked);
         }
+        self.one_row = false;
         self.record.open("Table");
         if let Some(caption) = &table.caption {
             self.record.open("Caption");
@@ -226,7 +227,7 @@ impl Composer<'_> {
         // A heading within the table goes with the rows below it; of tall rows two are enough.
         let groups = table.rows.iter().take(FIRST_ROWS).filter(|row| row.kind == RowKind::Group).count();
         let two: f32 = table.rows.iter().take(FIRST_ROWS - 1 + groups).map(height).sum();
-        let first = FIRST_ROWS + groups - usize::from(two > TALL);
+        let first = if self.one_row { 1 + groups } else { FIRST_ROWS + groups - usize::from(two > TALL) };
         let begins = if table.rows.len() <= first {
             all()
         } else {

@@ -151,7 +151,7 @@ impl Composer<'_> {
                         self.y + (names.len() - 1) as f32 * close + close * 0.75,
                     ),
                     kind,
-                    anchor: anchor.clone(),
+                    anchors: vec![anchor.clone()],
                     element: cell,
                 });
             }

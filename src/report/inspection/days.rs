@@ -109,6 +109,7 @@ pub fn all(case: &Case, doc: &mut Document) {
         }
         if outfall.left().len() > most {
             doc.table(outfall.table(usize::MAX));
+            disagree::write(outfall, doc);
         }
     }
 }

@@ -6,6 +6,7 @@ use chrono::Datelike;
 
 use crate::page::document::{Cell, Column, Document, Table, Text};
 use crate::report::inspection::about::{Case, day, said, trace};
+use crate::report::inspection::beside;
 use crate::report::inspection::lacking::told_in_full;
 use crate::report::inspection::limits::without_label;
 use crate::report::inspection::page_one::basis_of;
@@ -81,7 +82,7 @@ fn windows(case: &Case, finding: &Finding) -> Table {
             Cell::words(window.label.clone()),
             Cell::words(window.outcome.words()),
             window.figure.as_ref().map_or_else(Cell::nothing, |f| Cell::known(said(&f.text), basis_of(f))),
-            Cell::words(said(&arithmetic(case, window))),
+            Cell::words(said(&explained(case, finding, window))),
             Cell::words(papers(case, &window.evidence)),
         ]);
     }
@@ -125,6 +126,13 @@ fn nearest_of_months<'a>(finding: &Finding, windows: &[&'a WindowFinding]) -> Ve
     }
     kept.extend(nearest.into_values().map(|(at, _)| at));
     kept.into_iter().filter_map(|at| windows.get(at).copied()).collect()
+}
+
+/// How a window's figure comes about, and what is told beside it.
+fn explained(case: &Case, finding: &Finding, window: &WindowFinding) -> String {
+    let mut words = beside::told(case, finding, window);
+    words.extend(Some(arithmetic(case, window)).filter(|words| !words.is_empty()));
+    words.join("; ")
 }
 
 /// The arithmetic of a window, with the dials where a meter counted; of a single result its figure says it.

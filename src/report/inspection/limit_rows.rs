@@ -19,7 +19,7 @@ pub fn table(case: &Case, limits: &[&Finding]) -> OutcomeTable {
     let rest: Vec<&Finding> = rest.iter().flatten().copied().collect();
     OutcomeTable {
         rows: shown.iter().filter_map(|group| of_group(case, group)).collect(),
-        more: rest.first().map(|first| (more(&rest), first.id.clone())),
+        more: (!rest.is_empty()).then(|| (more(&rest), rest.iter().map(|finding| finding.id.clone()).collect())),
         ..OutcomeTable::default()
     }
 }
@@ -102,9 +102,26 @@ fn row(case: &Case, finding: &Finding) -> OutcomeRow {
         (None, Some((_, Some(when)))) => when.clone(),
         _ => when(case, finding),
     };
+    if let Some((worst, when)) = with_a_single_day(finding) {
+        (row.worst, row.when) = (worst, when);
+    }
     row.how_many.clone_from(&finding.how_many);
     row.anchor = has_records(case).then(|| finding.id.clone());
     row
+}
+
+/// Where the worst is of several days of which none is told apart, the worst that is sure of one day beside it: `10.88 m3; 10.91 to
+/// 21.82 m3` and `27 Jun 2025; 28-29 Jun 2025`.
+fn with_a_single_day(finding: &Finding) -> Option<(String, String)> {
+    let over = || finding.windows.iter().filter(|window| window.outcome.is_exceeded());
+    let span = over().find(|window| Some(&window.label) == finding.worst_when.as_ref())?;
+    let worst = finding.figure.as_ref().filter(|worst| worst.low < worst.high && span.from < span.to)?;
+    let (day, figure) = over()
+        .filter(|window| window.from == window.to)
+        .filter_map(|window| Some((window, window.figure.as_ref()?)))
+        .filter(|(_, figure)| figure.low == figure.high)
+        .max_by(|a, b| a.1.high.total_cmp(&b.1.high))?;
+    Some((said(&format!("{}; {}", figure.text, worst.text)), format!("{}; {}", day.label, span.label)))
 }
 
 /// The bound under the head “Allowed”: a most by its figure alone.
@@ -138,6 +155,7 @@ pub fn is_nought(finding: &Finding) -> bool {
 mod tests {
     use super::*;
     use crate::report::inspection::limits_bare::tests::a_limit;
+    use crate::rules::Figure;
 
     fn ids(groups: &[Vec<&Finding>]) -> Vec<String> {
         let id = |of: &Vec<&Finding>| of.iter().map(|finding| finding.id.as_str()).collect::<Vec<_>>().join(" ");
@@ -154,7 +172,7 @@ mod tests {
         let wanted = ["over", "outside", "open", "n1 n2 n3 n4 n5 n6 n7 n8 n9 n10 n11 n12", "met"];
         assert_eq!(ids(&groups(&limits)), wanted);
         // One that the ledger has outside its limit says something, and stands by itself before those.
-        let figure = crate::rules::Figure {
+        let figure = Figure {
             low: 1.5,
             high: 1.5,
             value: Some(1.5),
@@ -168,6 +186,42 @@ mod tests {
         assert_eq!(ids(&groups(&with)), wanted);
         // Where each has room it has a row of its own.
         assert_eq!(ids(&groups(&limits[..4])), ["over", "n1", "n2", "n3"]);
+    }
+
+    #[test]
+    fn beside_a_worst_of_several_days_stands_the_worst_that_is_sure_of_one() {
+        use crate::rules::{Provenance, WindowFinding};
+        let date = |day| chrono::NaiveDate::from_ymd_opt(2025, 6, day).unwrap();
+        let figure = |low: f64, high: f64, text: &str| Figure {
+            low,
+            high,
+            value: None,
+            unit: "m3".to_owned(),
+            text: text.to_owned(),
+            provenance: Provenance::Measured,
+        };
+        let window = |from, to, label: &str, figure: Figure| WindowFinding {
+            label: label.to_owned(),
+            from: date(from),
+            to: date(to),
+            outcome: Outcome::Exceeded,
+            figure: Some(figure),
+            n: 1,
+            needed: None,
+            arithmetic: Vec::new(),
+            evidence: Vec::new(),
+            missing: Vec::new(),
+        };
+        let span = window(28, 29, "28-29 Jun", figure(10.91, 21.82, "10.91 to 21.82 m3"));
+        let day = window(27, 27, "27 Jun", figure(10.88, 10.88, "10.88 m3"));
+        let mut limit = a_limit("Sewer", Outcome::Exceeded);
+        limit.figure.clone_from(&span.figure);
+        limit.worst_when = Some(span.label.clone());
+        limit.windows = vec![span.clone()];
+        assert_eq!(with_a_single_day(&limit), None);
+        limit.windows = vec![day, span];
+        let wanted = ("10.88 m3; 10.91 to 21.82 m3".to_owned(), "27 Jun; 28-29 Jun".to_owned());
+        assert_eq!(with_a_single_day(&limit), Some(wanted));
     }
 
     #[test]

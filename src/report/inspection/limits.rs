@@ -9,6 +9,7 @@ use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::quantity::{counted_unit, molar_masses, month_name, parameter_name};
 use crate::records::Sample;
 use crate::report::inspection::about::{Case, basis, day, said, trace};
+use crate::report::inspection::beside;
 use crate::report::inspection::lacking::{same_said, told_in_full, windows_of};
 use crate::report::inspection::limit_rows::is_nought;
 use crate::report::inspection::limits_bare;
@@ -163,7 +164,7 @@ fn windows(case: &Case, finding: &Finding) -> Table {
     let few = within.len().min(FEW_WITHIN);
     let (near, rest) = within.split_at(few);
     for window in over.into_iter().take(MOST_WINDOWS).chain(near.iter().copied()) {
-        let mut cells = row(case, window);
+        let mut cells = row(case, finding, window);
         // A meter that moved over several days tells of one of them.
         if forbids(finding)
             && window.figure.is_none()
@@ -207,7 +208,7 @@ fn room(finding: &Finding, window: &WindowFinding) -> f64 {
     above.min(below)
 }
 
-fn row(case: &Case, window: &WindowFinding) -> Vec<Cell> {
+fn row(case: &Case, finding: &Finding, window: &WindowFinding) -> Vec<Cell> {
     let figure = match &window.figure {
         None => Cell::nothing(),
         Some(figure) => Cell::known(said(&figure.text), basis_of(figure)),
@@ -216,9 +217,16 @@ fn row(case: &Case, window: &WindowFinding) -> Vec<Cell> {
         Cell::words(window.label.clone()),
         Cell::words(window.outcome.words()),
         figure,
-        Cell::words(arithmetic(case, window)),
+        Cell::words(explained(case, finding, window)),
         Cell::words(papers(case, &window.evidence)),
     ]
+}
+
+/// How a window's figure comes about, and what is told beside it.
+fn explained(case: &Case, finding: &Finding, window: &WindowFinding) -> String {
+    let mut words = beside::told(case, finding, window);
+    words.extend(Some(arithmetic(case, window)).filter(|words| !words.is_empty()));
+    words.join("; ")
 }
 
 /// The arithmetic of a window, with the dials where a meter counted; of a single result nothing but its figure.
@@ -321,7 +329,7 @@ fn met(case: &Case, shown: &[&Finding], doc: &mut Document) {
     for finding in shown {
         let worst = finding.windows.iter().find(|window| finding.worst_when.as_ref() == Some(&window.label));
         let worst = worst.or(finding.windows.first());
-        let how = worst.map_or_else(String::new, |window| arithmetic(case, window));
+        let how = worst.map_or_else(String::new, |window| explained(case, finding, window));
         let how = [how, finding.how_many.clone()].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>();
         let mut figure = Text::new();
         if let Some(of) = &finding.figure {

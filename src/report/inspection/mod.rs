@@ -2,6 +2,7 @@
 
 pub mod about;
 pub mod balance;
+pub(crate) mod beside;
 pub mod closing;
 pub mod data;
 pub mod days;
@@ -11,10 +12,12 @@ pub mod every_window;
 pub mod json;
 pub(crate) mod known;
 pub(crate) mod lacking;
+pub(crate) mod late;
 pub(crate) mod limit_lines;
 pub(crate) mod limit_rows;
 pub mod limits;
 pub(crate) mod limits_bare;
+pub mod meters;
 pub mod page_one;
 pub(crate) mod paper_trail;
 pub mod papers;
@@ -86,6 +89,7 @@ pub const ANNEX: &[Chapter] = &[
     chapter("results that no limit asks for", false, unasked::write),
     chapter("results below detection", false, unasked::below_detection),
     chapter("every day of discharge", false, days::all),
+    chapter("dials of the meters", false, meters::write),
     chapter("rain of each day", false, rain_days::write),
     chapter("seasons", false, balance::by_season),
     chapter("solids by month", false, places::solids_by_month),

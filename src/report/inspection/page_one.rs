@@ -5,10 +5,11 @@ use chrono::NaiveDate;
 
 use crate::balance::FindingKind as Shortage;
 use crate::facility::model::PlaceKind;
-use crate::page::document::{Basis, Document, OutcomeForm, Text};
+use crate::page::document::{Basis, Block, Document, OutcomeForm, Text};
 use crate::report::cautions;
 use crate::report::inspection::about::{Case, day, file_name, measured, said};
 use crate::report::inspection::lacking::told_once;
+use crate::report::inspection::late;
 use crate::report::inspection::limit_rows;
 use crate::report::inspection::water_year;
 use crate::report::letterhead::Stands;
@@ -183,7 +184,11 @@ pub fn basis_of(figure: &Figure) -> Basis {
 /// What is overdue, what comes due, what is not shown, and what can't be made up.
 fn to_do(case: &Case, doc: &mut Document) {
     let mut rows: Vec<(String, Text)> = Vec::new();
-    overdue(case, &mut rows);
+    let mut shorter = overdue(case, &mut rows);
+    if let Some(late) = late::reports(case) {
+        shorter.push((late.clone(), Text::new()));
+        rows.push(("Late".to_owned(), late));
+    }
     coming(case, &mut rows);
     predicted(case, &mut rows);
     not_shown(case, &mut rows);
@@ -205,16 +210,23 @@ fn to_do(case: &Case, doc: &mut Document) {
         }
     }
     doc.margin(rows);
+    // Where page 1 has no room for them, in fewer words.
+    if let Some(Block::Margin(rows)) = doc.blocks.last_mut() {
+        for row in rows {
+            row.shorter = shorter.iter().find(|(full, _)| *full == row.text).map(|(_, few)| few.clone());
+        }
+    }
 }
 
-/// What is overdue: a few by themselves, those about one thing together.
-fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) {
+/// What is overdue, and what of it can be said in fewer words: a few by themselves, those about one thing together.
+fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) -> Vec<(Text, Text)> {
+    let mut shorter: Vec<(Text, Text)> = Vec::new();
     let mut due: Vec<&Finding> = of(case, FindingKind::Notice, Outcome::Overdue).collect();
     due.sort_by_key(|finding| finding.due);
     let groups = gathered(due);
     if groups.len() <= FEW_OVERDUE {
         rows.extend(groups.iter().map(|alike| ("Overdue".to_owned(), overdue_words(alike, true))));
-        return;
+        return shorter;
     }
     // Of many, a line for each kind; what is neither a notice of a limit nor a report stands by itself.
     let (limits, others): (Vec<Vec<&Finding>>, Vec<Vec<&Finding>>) =
@@ -229,14 +241,22 @@ fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) {
         let count = groups.iter().map(Vec::len).sum::<usize>();
         let Some(first) = groups.iter().flatten().filter_map(|finding| finding.due).min() else { continue };
         let names: Vec<&str> = groups.iter().flatten().filter_map(|one| Some(one.about.as_ref()?.0.as_str())).collect();
-        let names = if kind.starts_with("of") { format!(" ({})", named(&each_once(names))) } else { String::new() };
+        let names = each_once(names);
+        let names = [names.join("; "), named(&names)]
+            .map(|names| if kind.starts_with("of") { format!(" ({names})") } else { String::new() });
         let what = many(count, if kind.starts_with("of") { "notice" } else { "report" });
-        let text = Text::new()
-            .bold(format!("{what} {kind}{names}. "))
-            .plain(format!("The first was due on {}; all stand under “Duties and notices”.", day(first)));
+        let [text, few] = names.map(|names| {
+            Text::new()
+                .bold(format!("{what} {kind}{names}. "))
+                .plain(format!("The first was due on {}; all stand under “Duties and notices”.", day(first)))
+        });
+        if few != text {
+            shorter.push((text.clone(), few));
+        }
         rows.push(("Overdue".to_owned(), text));
     }
     rows.extend(others.iter().map(|alike| ("Overdue".to_owned(), overdue_words(alike, true))));
+    shorter
 }
 
 fn each_once(names: Vec<&str>) -> Vec<&str> {

@@ -13,7 +13,7 @@ use crate::rules::Evidence;
 use crate::told::Place;
 
 /// Most papers named for one figure; of more the first, the last and how many.
-const MOST_PAPERS: usize = 3;
+const MOST_PAPERS: usize = 6;
 
 /// The papers behind evidence, each once, with file and line: `slip 25-031 (lab.csv 11)`.
 /// Of what a meter counted, the paper of the opening reading comes first.
@@ -39,6 +39,9 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
         .map(|(paper, first, last)| match (first, last.filter(|last| Some(*last) != *first)) {
             // Where the sheet itself is the paper, its row is named already.
             (Some(first), None) if is_itself(paper, first) => trace(first),
+            (Some(first), Some(last)) if is_itself(paper, first) => {
+                format!("{}, {}", trace(first), cell_beside(first, last))
+            }
             (Some(first), Some(last)) if first.file == last.file && first.line != last.line => {
                 format!("{paper} ({}, {})", trace(first), last.line)
             }
@@ -62,6 +65,15 @@ pub fn papers(case: &Case, evidence: &[Evidence]) -> String {
     named.join(", ")
 }
 
+/// A place by what differs from one before it: `G19` after `clipboard.xlsx, tab Oct 25, cell F19`.
+fn cell_beside(first: &Place, last: &Place) -> String {
+    match (first.file.rsplit_once(", cell "), last.file.rsplit_once(", cell ")) {
+        (Some((tab, _)), Some((other, cell))) if tab == other => cell.to_owned(),
+        _ if first.file == last.file && last.line > 0 => last.line.to_string(),
+        _ => trace(last),
+    }
+}
+
 /// Whether a paper's name is that of the file from which it was read.
 fn is_itself(paper: &str, place: &Place) -> bool {
     let file = file_name(&place.file);
@@ -72,6 +84,11 @@ fn is_itself(paper: &str, place: &Place) -> bool {
 pub fn turned(case: &Case, evidence: &[Evidence]) -> Option<String> {
     let (_, before, after) = ends(case, evidence)?;
     Some(format!("{} to {}", before.0, after.0))
+}
+
+/// The dial where one span begins and where another ends: `219 to 304`.
+pub fn dial_ends(case: &Case, first: &MeterSpan, last: &MeterSpan) -> Option<String> {
+    Some(format!("{} to {}", dial(case, first.before.as_ref()?)?.0, dial(case, &last.after)?.0))
 }
 
 /// The unbroken spans of one meter behind evidence, with its dial at both ends.
@@ -94,23 +111,51 @@ fn ends<'a>(case: &Case<'a>, evidence: &[Evidence]) -> Option<Ends<'a>> {
 /// What a meter's dial showed at both ends of what the evidence covers; none where it is not one meter's count.
 pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
     let (spans, before, after) = ends(case, evidence)?;
+    let meter = case.facility.meters.get(spans.first()?.meter)?;
+    Some(format!("{}{}", meter.name, of_spans(case, &spans, before, after)?))
+}
+
+/// The dial of a meter at both ends of the period: the spans that it counted in it, and the dial after its name as in [`dials`].
+pub fn over_period<'a>(case: &Case<'a>, meter: usize) -> Option<(Vec<&'a MeterSpan>, String)> {
+    let (from, to) = case.period;
+    let of_meter = |span: &&MeterSpan| {
+        span.meter == meter && span.head.is_none() && from <= span.first_day && span.first_day <= to
+    };
+    let mut spans: Vec<&MeterSpan> = case.timeline.meter_spans.iter().filter(of_meter).collect();
+    spans.sort_by_key(|span| span.from);
+    // What was written in words (“as above”) has no figure of its own: from the first that has one to the last.
+    let first = spans.iter().position(|span| span.before.as_ref().and_then(|source| dial(case, source)).is_some())?;
+    let last = spans.iter().rposition(|span| dial(case, &span.after).is_some())?;
+    let spans = spans.get(first..=last)?.to_vec();
+    let (before, after) = (dial(case, spans.first()?.before.as_ref()?)?, dial(case, &spans.last()?.after)?);
+    let words = of_spans(case, &spans, before, after)?;
+    Some((spans, words.trim_start_matches(" dial ").trim_start_matches(": ").to_owned()))
+}
+
+/// What a dial showed at both ends of spans, after its meter's name.
+fn of_spans(case: &Case, spans: &[&MeterSpan], before: (String, f64), after: (String, f64)) -> Option<String> {
     let (first, last) = (spans.first()?, spans.last()?);
-    let meter = case.facility.meters.get(first.meter)?;
     let counted: f64 = spans.iter().filter_map(|span| span.counts.parse::<f64>().ok()).sum();
     let turned = after.1 - before.1;
     let alike = spans.iter().all(|span| span.unit == last.unit);
     let began_anew = !alike || (turned - counted).abs() > 1e-6 * counted.abs().max(1.0);
-    if began_anew && let Some(words) = stretches(case, &spans) {
-        return Some(format!("{}: {words}", meter.name));
+    if began_anew && let Some(words) = stretches(case, spans) {
+        return Some(format!(": {words}"));
     }
-    let through = if !alike || (turned - counted).abs() > 1e-6 * counted.abs().max(1.0) {
+    let register = case
+        .facility
+        .meters
+        .get(first.meter)
+        .map_or(f64::INFINITY, |meter| 10_f64.powi(i32::try_from(meter.digits).unwrap_or(0)));
+    let through = if alike && began_anew && ((counted - turned) / register - 1.0).abs() < 1e-6 {
+        "; past its last figure once, and on from 0"
+    } else if began_anew {
         "; its dial began anew on the way, or is read otherwise than written, see “Every repair” in the annex"
     } else {
         ""
     };
     Some(format!(
-        "{} dial {} on {}, {} on {}, counts {}{through}",
-        meter.name,
+        " dial {} on {}, {} on {}, counts {}{through}",
         before.0,
         at(first.from, first.hours_known.0),
         after.0,
@@ -218,6 +263,15 @@ fn grouped(digits: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn of_two_cells_of_one_tab_the_second_is_named_by_its_cell_alone() {
+        let place = |file: &str, line| Place { line, ..Place::file(file) };
+        let first = place("records/b.xlsx, tab Oct, cell F19", 0);
+        assert_eq!(cell_beside(&first, &place("records/b.xlsx, tab Oct, cell I19", 0)), "I19");
+        assert_eq!(cell_beside(&first, &place("records/b.xlsx, tab Nov, cell F4", 0)), "b.xlsx, tab Nov, cell F4");
+        assert_eq!(cell_beside(&place("lab.csv", 4), &place("lab.csv", 9)), "9");
+    }
 
     #[test]
     fn a_dial_keeps_its_noughts_and_is_grouped_before_the_mark() {

@@ -31,7 +31,8 @@ const WASHES: &str = "Filter washes and changes";
 fn wash_meter(case: &Case) -> bool {
     case.timeline.meter_spans.iter().filter_map(|span| case.facility.meters.get(span.meter)).any(|meter| {
         let of_a_filter = matches!(case.facility.get(meter.from).map(|place| &place.kind), Some(PlaceKind::Filter(_)));
-        of_a_filter && meter.what.as_deref().is_some_and(|what| what.trim().eq_ignore_ascii_case("wash water"))
+        let washes = |what: &str| ["wash water", "rinse water"].contains(&what.trim().to_lowercase().as_str());
+        of_a_filter && meter.what.as_deref().is_some_and(washes)
     })
 }
 

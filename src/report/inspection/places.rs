@@ -8,6 +8,7 @@ use crate::report::inspection::balance;
 use crate::report::inspection::days::{days_with_water, days_without_volume, seen_unbooked};
 use crate::report::inspection::known::Known;
 use crate::report::inspection::limit_lines::{Charted, of_a_day};
+use crate::report::inspection::meters::washes_of;
 use crate::report::inspection::sampled::{beside, is_weighed, missed, why_not_shown};
 use crate::report::units;
 use crate::told::many;
@@ -136,7 +137,10 @@ fn filters(case: &Case, doc: &mut Document) {
             Cell::words(place.name.clone()),
             Cell::words(filter.kind.words()),
             cell(came.water_m3, volume, came.water_basis),
-            count(totals.washes),
+            match washes_of(case, id).filter(|_| totals.washes == 0) {
+                Some(counted) => Cell::figure(counted, 0, Basis::Metered),
+                None => count(totals.washes),
+            },
             count(totals.changes),
             aside(&totals.wash_water),
         ];

@@ -8,6 +8,7 @@ use crate::page::document::{AccountLine, Basis, Document, Text, WaterAccount, fi
 use crate::report::inspection::about::{Case, basis, month};
 use crate::report::inspection::days::{days_with_water, days_without_volume, seen_unbooked};
 use crate::report::inspection::known::{Known, WaysOut};
+use crate::report::inspection::meters;
 use crate::report::inspection::places::discharge_ids;
 use crate::report::inspection::sampled::missed;
 use crate::report::inspection::unaccounted::{self, is_told, mostly_at};
@@ -439,7 +440,10 @@ fn washes(case: &Case) -> Option<String> {
     let water = if water.is_empty() { "none".to_owned() } else { water.join(", ") };
     // A meter on wash water counts no washes, and none counted is not none.
     Some(match (events, uncounted) {
-        (0, _) => format!("Wash and rinse water {water}; no count of washes is on file."),
+        (0, _) => {
+            let counted = meters::counted(case).unwrap_or_else(|| "no count of washes is on file".to_owned());
+            format!("Wash and rinse water {water}; {counted}.")
+        }
         (_, true) => {
             format!("Filter washes counted: {}; wash and rinse water {water}.", figures::number(events as f64, 0))
         }

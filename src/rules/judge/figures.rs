@@ -9,7 +9,7 @@ use crate::rules::judge::lacking::uncounted;
 use crate::rules::judge::scene::Scene;
 use crate::rules::judge::text;
 use crate::rules::measure::{Flow, Flows, Sampled, day_number};
-use crate::rules::window::decide::{Side, side};
+use crate::rules::window::decide::{Side, is_outside, side};
 use crate::rules::window::interval;
 use crate::rules::window::interval::Weighed;
 use crate::rules::window::statistics::Fold;
@@ -110,7 +110,24 @@ impl Of<'_> {
         } else {
             line
         };
+        let line = format!("{line}{}", self.other_ways(&mean, values));
         Self::made(mean, all.len(), line)
+    }
+
+    /// Where results below detection decide it: the mean with them as nothing and in full, beside the permit's own way.
+    fn other_ways(&self, mean: &Interval, values: &[&Sampled]) -> String {
+        let bound = &self.scene.limit.bound;
+        let decides = is_outside(mean.low, bound) != is_outside(mean.high, bound);
+        if !decides || !mean.high.is_finite() || !values.iter().any(|of| of.is_below()) {
+            return String::new();
+        }
+        let ways = [(mean.low, "as zero"), (mean.high, "in full")];
+        let others = ways.into_iter().filter(|(value, _)| mean.counted != Some(*value));
+        let words = others.enumerate().map(|(at, (value, how))| {
+            let with = if at == 0 { " with results below detection" } else { "" };
+            format!("{}{with} {how}", self.show(&Interval::exactly(value)))
+        });
+        format!("; {}", words.collect::<Vec<_>>().join(", "))
     }
 
     fn weighted(&self, values: &[&Sampled]) -> Figured {

@@ -5,6 +5,7 @@ use chrono::NaiveDate;
 use crate::balance::Basis as Bits;
 use crate::page::document::{Document, Text, figures};
 use crate::report::inspection::about::day;
+use crate::report::inspection::beside::dial_of_day;
 use crate::report::inspection::days::Outfall;
 use crate::report::inspection::runs::first_few;
 use crate::report::units;
@@ -27,7 +28,9 @@ pub(super) fn write(outfall: &Outfall, doc: &mut Document) {
             .iter()
             .map(|(date, m3)| {
                 let (value, digits) = outfall.figured.of(volume, *m3);
-                format!("{} ({})", day(*date), figures::with_unit(value, digits, volume.name))
+                let dial = dial_of_day(outfall.case, outfall.id, *date)
+                    .map_or_else(String::new, |dial| format!(", dial {dial}"));
+                format!("{} ({}{dial})", day(*date), figures::with_unit(value, digits, volume.name))
             })
             .collect();
         if !words.is_empty() {
@@ -44,7 +47,10 @@ pub(super) fn write(outfall: &Outfall, doc: &mut Document) {
     let nothing: Vec<String> = outfall
         .dates()
         .filter(|date| outfall.seen_or_sampled(*date) && outfall.moved(*date).is_none() && outfall.is_counted(*date))
-        .map(day)
+        .map(|date| match dial_of_day(outfall.case, outfall.id, date) {
+            Some(dial) => format!("{} (dial {dial})", day(date)),
+            None => day(date),
+        })
         .collect();
     if !nothing.is_empty() {
         told.push(Text::from(format!(
