@@ -37,7 +37,8 @@ fn forebay_spillway_and_earth_of_a_pond_that_stands_are_arithmetic_by_hand() {
     assert_relative_eq!(number(&this, "/cost"), cost, max_relative = 1e-9);
     // Each price with how much of it there is; together they are the cost.
     let parts = this["cost_of"].as_array().unwrap();
-    let by_hand = [("dug", cut, 8.0), ("banked", outer - inner, 5.0), ("hauled", 1.25 * left, 9.0), ("lined", lined, 12.0)];
+    let by_hand =
+        [("dug", cut, 8.0), ("banked", outer - inner, 5.0), ("hauled", 1.25 * left, 9.0), ("lined", lined, 12.0)];
     assert_eq!(parts.len(), by_hand.len(), "{parts:#?}");
     for (part, (what, many, price)) in parts.iter().zip(by_hand) {
         assert_eq!(part["what"], what);

@@ -217,9 +217,7 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
     if basin.bank_m > 0.0 {
         let wide = units.typed_m(basin.bank_m);
         let top = if basin.lie.is_some() { "at the top" } else { "" };
-        words.push(
-            format!("{} over banks {wide} wide {top}", over_banks_words(case, basin)).trim_end().to_owned(),
-        );
+        words.push(format!("{} over banks {wide} wide {top}", over_banks_words(case, basin)).trim_end().to_owned());
     }
     if let Some(held) = case.study.demands.forebay(basin) {
         words.push(format!("forebay {} long: {}", units.tape(held.length_m), units.m3(held.volume_m3)));

@@ -125,12 +125,7 @@ pub(super) fn cost(case: &BasinCase, basin: &Basin, doc: &mut Document) {
             Cell::figure(comes_to, 0, Basis::Computed),
         ]);
     }
-    table.sum(vec![
-        Cell::words("Sum"),
-        Cell::words(""),
-        Cell::words(""),
-        Cell::figure(sum, 0, Basis::Computed),
-    ]);
+    table.sum(vec![Cell::words("Sum"), Cell::words(""), Cell::words(""), Cell::figure(sum, 0, Basis::Computed)]);
     table.note(format!(
         "Prices as typed{}. Figures have more digits here than they are good for, so that they can be checked.",
         prices.by.as_ref().map_or_else(String::new, |by| format!(" ({by})"))

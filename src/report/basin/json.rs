@@ -3,7 +3,9 @@
 use serde_json::{Value, json};
 
 use crate::report::basin::BasinCase;
-use crate::sizing::{Amount, Answer, Asks, Basin, Change, Check, Comes, Duty, Measure, Outcome, Quantity, Simulated, Study};
+use crate::sizing::{
+    Amount, Answer, Asks, Basin, Change, Check, Comes, Duty, Measure, Outcome, Quantity, Simulated, Study,
+};
 
 /// The answer: lengths in m, areas in m², volumes in m³, flows in m³/s.
 pub fn json(case: &BasinCase) -> Value {

@@ -134,8 +134,7 @@ fn cures(units: Units, answer: &Answer) -> Vec<Text> {
 /// The prices that its cost is made of, as they were typed.
 fn prices(case: &BasinCase, basin: &Basin) -> String {
     let parts = case.study.demands.cost_parts(basin);
-    let words: Vec<String> =
-        parts.iter().map(|part| format!("{} {}", earth::signs(&part.price), part.what)).collect();
+    let words: Vec<String> = parts.iter().map(|part| format!("{} {}", earth::signs(&part.price), part.what)).collect();
     match words.as_slice() {
         [] => "the prices typed".to_owned(),
         [one] => one.clone(),
@@ -475,8 +474,12 @@ pub(super) fn cleaned_out_sooner(case: &BasinCase, one: &Case) -> Option<String>
 /// What could be otherwise, and which of it would break a duty that is done as it stands.
 fn what_breaks(answer: &Answer) -> String {
     let is_done = |duty: &Duty| !answer.checks.iter().any(|check| check.duty == *duty && check.comes == Comes::NotDone);
-    let breaking: Vec<&str> =
-        answer.cases.iter().filter(|one| one.fails.iter().any(|check| is_done(&check.duty))).map(|one| one.what).collect();
+    let breaking: Vec<&str> = answer
+        .cases
+        .iter()
+        .filter(|one| one.fails.iter().any(|check| is_done(&check.duty)))
+        .map(|one| one.what)
+        .collect();
     let tried = answer.cases.len().saturating_sub(1);
     let duty = if answer.checks.iter().any(|check| check.comes == Comes::NotDone) { "another duty" } else { "a duty" };
     match breaking.as_slice() {

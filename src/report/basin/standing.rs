@@ -8,7 +8,9 @@ use crate::page::document::{Document, Table, Text};
 use crate::report::basin::page::of_days;
 use crate::report::basin::{BasinCase, counted, figure, percent, to_type};
 use crate::report::case::page::first_capital;
-use crate::sizing::{Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LayerKind, Measure, typed_fill_level_m};
+use crate::sizing::{
+    Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LayerKind, Measure, typed_fill_level_m,
+};
 
 /// Water that took less than this share of a room is not told of.
 const LEAST_TOLD: f64 = 0.01;

@@ -31,10 +31,17 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
     let verdict = match (not_done, not_kept) {
         (0, 0) if comes(Comes::TooFewYears) > 0 => "Yes, as far as so few years show. ".to_owned(),
         (0, 0) => "Yes. ".to_owned(),
-        (0, kept) => format!("Not as it is run: {kept} of {all} duties{besides} {} not kept {notes}; it does the others. ", are(kept)),
+        (0, kept) => format!(
+            "Not as it is run: {kept} of {all} duties{besides} {} not kept {notes}; it does the others. ",
+            are(kept)
+        ),
         (not, 0) => format!("No: {not} of {all} duties{besides} {} not done. ", are(not)),
         (not, kept) => {
-            format!("No: {not} of {all} duties{besides} {} not done, and {kept} more {} not kept {notes}. ", are(not), are(kept))
+            format!(
+                "No: {not} of {all} duties{besides} {} not done, and {kept} more {} not kept {notes}. ",
+                are(not),
+                are(kept)
+            )
         }
     };
     let verdict = if spillway {

@@ -11,7 +11,8 @@ use crate::sizing::{Answer, Basin, Case, Check, Comes, Duty, ONE_SPELL_DAYS, Out
 /// Spills listed.
 const MOST_SPILLS: usize = 20;
 /// Where the sizes of the same depth and proportions stand one by one.
-const IN_THE_ANNEX: &str = "Which duties each of them fails, and by how much, is in the annex under “Size against spills”.";
+const IN_THE_ANNEX: &str =
+    "Which duties each of them fails, and by how much, is in the annex under “Size against spills”.";
 /// Depths that differ by a smaller share are the same.
 const ALIKE: f64 = 0.01;
 

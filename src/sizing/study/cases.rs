@@ -8,8 +8,8 @@ use uom::si::ratio::ratio;
 use crate::facility::model::RunoffRule;
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
-use crate::sizing::drainage::higher_curve;
 use crate::sizing::demands::Measure;
+use crate::sizing::drainage::higher_curve;
 use crate::sizing::needs::share_settled;
 
 /// Curve numbers are so much higher.
