@@ -258,9 +258,9 @@ fn page_1_says_what_the_plot_has_left_each_price_and_what_is_loose() {
     let (long, wide) = (metres(&said, "over the banks it takes "), metres(&said, "which leaves "));
     assert!((75.0 - long - wide).abs() < 1e-6, "{long} and {wide} of 75 m");
     for words in [
-        " loose are left over to haul away",
+        " loose are lacking and brought",
         ", which take ",
-        "8 EUR per m³ dug, 5 EUR per m³ banked, 9 EUR per m³ hauled and 12 EUR per m² lined",
+        "8 EUR per m³ dug, 5 EUR per m³ banked, 22 EUR per m³ brought and 12 EUR per m² lined",
         "What it costs",
         "in the annex under “Size against spills”",
     ] {
