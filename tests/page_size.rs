@@ -356,6 +356,81 @@ fn the_keys_alone_choose_a_size_and_its_address_can_be_mailed() {
 }
 
 #[test]
+fn a_size_is_picked_by_its_name_in_a_list_that_keeps_step_with_slider_and_choice() {
+    let Some(browser) = Browser::open() else { return };
+    let made = found();
+    browser.go(&made.page, "");
+    let itself = position(&made.study, |of| of.why.contains(&Why::Itself));
+    let state = "const list = document.getElementById('size-list'); const slider = document.getElementById('size-at'); \
+        const seen = [...document.querySelectorAll('.size')].filter(one => one.checkVisibility()); \
+        return [list.value, slider.value, seen.map(one => one.id).join(), list.options.length, list.selectedOptions[0].textContent, \
+            document.querySelector('label[for=size-list]').textContent.trim(), seen[0].dataset.words, document.getElementById('size-words').textContent]";
+    let is_at = |at: usize, place: usize, many: usize| {
+        let now = browser.js(state);
+        let text = |cell: usize| now[cell].as_str().unwrap();
+        assert_eq!((text(0), text(1), text(2)), (&*at.to_string(), &*place.to_string(), &*format!("size-{}", at + 1)));
+        assert_eq!((&now[3], text(5)), (&json!(many), "Size"));
+        // Its name begins as what is told of it does, and the same is told to who does not see it.
+        let why = text(4).rsplit_once(": ").unwrap().0;
+        assert!(!why.is_empty() && text(6).starts_with(why) && text(7).ends_with(text(6)), "{now}");
+    };
+    let all = made.study.tried.len();
+    is_at(itself, itself, all);
+    // No two sizes have one name.
+    let names = browser.js("return [...document.getElementById('size-list').options].map(one => one.textContent)");
+    let names: Vec<&str> = names.as_array().unwrap().iter().map(|one| one.as_str().unwrap()).collect();
+    let mut apart = names.clone();
+    apart.sort_unstable();
+    apart.dedup();
+    assert_eq!(apart.len(), all, "{names:?}");
+    // By keys alone: the list is reached, and a key down in it is the next larger.
+    let mut steps = 0;
+    while browser.text("return document.activeElement.id") != "size-list" {
+        browser.press("\u{e004}");
+        steps += 1;
+        assert!(steps < 150, "the list is never reached");
+    }
+    browser.press("\u{e015}");
+    browser.until(&format!("return location.hash === '#size-{}'", itself + 2));
+    is_at(itself + 1, itself + 1, all);
+    // The slider moves the list.
+    browser.js(
+        "const slider = document.getElementById('size-at'); slider.value = 0; slider.dispatchEvent(new Event('input'))",
+    );
+    is_at(0, 0, all);
+    // A choice leaves its own sizes in both; another size's address brings all of them back.
+    browser.js("const of = document.getElementById('sizes-of'); of.value = [...of.options].find(one => one.textContent.startsWith('one step')).value; of.dispatchEvent(new Event('change'))");
+    let Outcome::Pond(answer) = &made.study.outcome else { panic!("no pond") };
+    let near = 1 + answer.smaller.iter().filter(|one| one.shape.is_some()).count();
+    let listed = browser.js("return [...document.getElementById('size-list').options].map(one => one.textContent)");
+    assert_eq!(listed.as_array().unwrap().len(), near, "{listed}");
+    assert!(listed.to_string().contains("One step shallower"), "{listed}");
+    browser.js("location.hash = '#size-1'");
+    browser.until("return document.getElementById('size-1').checkVisibility()");
+    is_at(0, 0, all);
+    is_quiet(&browser);
+}
+
+#[test]
+fn what_fails_is_counted_among_the_rows_that_count() {
+    let Some(browser) = Browser::open() else { return };
+    let duties = include_str!("basin_site/cells-and-earth.yaml").replace("at least: 1 %", "at least: 99.9 %");
+    let made = made(FACILITY, &duties, true);
+    browser.go(&made.page, "");
+    let at = position(&made.study, |of| of.why.contains(&Why::Itself));
+    let shown = browser.js(&SHOWN.replace("AT", &at.to_string()));
+    // Settling, forebay, spillway and pool: four rows, of which the spillway's is an illustration.
+    assert_eq!(shown[4].as_array().unwrap().len(), 4);
+    let words = "It fails 1 of 3 duties (the emergency spillway, an illustration, not counted): it settles too little";
+    assert!(shown[3].as_str().unwrap().contains(words), "{shown}");
+    let page = browser.text("return document.querySelector('article').textContent");
+    assert!(
+        page.contains("No: 1 of 3 duties (the emergency spillway, an illustration, not counted) is not done."),
+        "{page}"
+    );
+}
+
+#[test]
 fn the_rules_of_accessibility_hold_and_without_a_script_the_table_says_it_all() {
     let Some(browser) = Browser::open() else { return };
     let made = found();

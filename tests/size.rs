@@ -76,8 +76,12 @@ fn four_years_of_open_weather_come_out_as_arithmetic_by_hand_says() {
     let volume = depth / 6.0 * (plan(0.0) + 4.0 * plan(depth / 2.0) + plan(depth));
     assert_relative_eq!(number(&found, "/pond_found/volume_m3"), volume, max_relative = 1e-9);
     // 8 EUR a cubic metre dug and 12 EUR a square metre lined.
-    let cost = 8.0 * number(&found, "/pond_found/dug_m3") + 12.0 * number(&found, "/pond_found/lined_m2");
+    let cost = 8.0 * number(&found, "/pond_found/cut_m3") + 12.0 * number(&found, "/pond_found/lined_m2");
     assert_relative_eq!(number(&found, "/cost"), cost, max_relative = 1e-12);
+    // Nothing is said of the ground: the cut is all that there is up to the bank top, 0.5 m over the spill level.
+    let to_the_top = (depth + 0.5) / 6.0 * (plan(0.0) + 4.0 * plan((depth + 0.5) / 2.0) + crest);
+    assert_relative_eq!(number(&found, "/pond_found/cut_m3"), to_the_top, max_relative = 1e-9);
+    assert_relative_eq!(number(&found, "/pond_found/volume_up_to_bank_top_m3"), to_the_top, max_relative = 1e-9);
 
     let layer = |name: &str| {
         let all = found["layers"].as_array().unwrap();

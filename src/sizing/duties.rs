@@ -269,14 +269,24 @@ pub struct UnitPrices {
     pub lined_text: String,
     /// For a cubic metre filled in the banks, where it was typed.
     pub banked: Option<f64>,
+    /// As typed.
+    pub banked_text: String,
     /// For a cubic metre hauled away, as it lies on the truck, where it was typed.
     pub hauled: Option<f64>,
+    /// As typed.
+    pub hauled_text: String,
     /// For a cubic metre brought, as it lies on the truck, where it was typed.
     pub brought: Option<f64>,
+    /// As typed.
+    pub brought_text: String,
     /// For a metre of fence round the banks; nothing when it was not typed.
     pub fence: f64,
+    /// As typed.
+    pub fence_text: String,
     /// For ramp, gate and way; nothing when it was not typed.
     pub access: f64,
+    /// As typed.
+    pub access_text: String,
     /// Who says so.
     pub by: Option<String>,
 }

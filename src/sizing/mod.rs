@@ -9,6 +9,7 @@
 
 mod basin;
 mod circulating;
+mod cost;
 mod demands;
 mod drainage;
 mod duties;
@@ -29,6 +30,7 @@ mod spillway;
 mod study;
 
 pub use basin::Basin;
+pub use cost::{CostPart, Quantity};
 pub use demands::{Advice, Check, Comes, Demands, Duty, MOST_SPEED_M_S, Measure};
 pub use drainage::{Drained, drained};
 pub use duties::{

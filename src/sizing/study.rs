@@ -131,8 +131,8 @@ pub struct Case {
     pub settled: Option<f64>,
     /// Years until the sludge store is full.
     pub clean_out_years: Option<f64>,
-    /// Duties that fail.
-    pub fails: Vec<Duty>,
+    /// Duties that fail, each with by how much.
+    pub fails: Vec<Check>,
 }
 
 /// A shape that does its duties, for the list.

@@ -35,6 +35,20 @@ fn forebay_spillway_and_earth_of_a_pond_that_stands_are_arithmetic_by_hand() {
     let lined = number(&this, "/pond_found/lined_m2");
     let cost = 8.0 * cut + 5.0 * (outer - inner) + 9.0 * 1.25 * left + 12.0 * lined;
     assert_relative_eq!(number(&this, "/cost"), cost, max_relative = 1e-9);
+    // Each price with how much of it there is; together they are the cost.
+    let parts = this["cost_of"].as_array().unwrap();
+    let by_hand =
+        [("dug", cut, 8.0), ("banked", outer - inner, 5.0), ("hauled", 1.25 * left, 9.0), ("lined", lined, 12.0)];
+    assert_eq!(parts.len(), by_hand.len(), "{parts:#?}");
+    for (part, (what, many, price)) in parts.iter().zip(by_hand) {
+        assert_eq!(part["what"], what);
+        assert_relative_eq!(number(part, "/quantity"), many, max_relative = 1e-9);
+        assert_relative_eq!(number(part, "/comes_to"), price * many, max_relative = 1e-9);
+    }
+    // Up to the bank top it holds more than is cut of the ground: 22 × 7 m, half-way 27 × 12 m, 32 × 17 m at 2.5 m.
+    let to_the_top = 2.5 / 6.0 * (22.0 * 7.0 + 4.0 * 27.0 * 12.0 + 32.0 * 17.0);
+    assert_relative_eq!(number(&this, "/pond_found/cut_m3"), cut, max_relative = 1e-9);
+    assert_relative_eq!(number(&this, "/pond_found/volume_up_to_bank_top_m3"), to_the_top, max_relative = 1e-9);
     // Forebay: the pool is 0.4 m deep, 23.6 × 8.6 m at its top: half-way 22.8 × 7.8 m, floor 22 × 7 m.
     let pool = 0.4 / 6.0 * (22.0 * 7.0 + 4.0 * 22.8 * 7.8 + 23.6 * 8.6);
     assert_relative_eq!(number(&this, "/forebay/volume_m3"), 0.2 * pool, max_relative = 1e-6);

@@ -1,7 +1,7 @@
 //! A pond that a supply fills and an outlet draws down: whose room is free, and how fast the outlet has to be.
 
 use bywash::facility::model::UnitSystem;
-use bywash::report::basin::{BasinCase, document};
+use bywash::report::basin::{BasinCase, annex, document};
 use bywash::sizing::{Change, Comes, Duty, typed_fill_level_m};
 
 use super::*;
@@ -99,6 +99,11 @@ fn a_raised_bank_is_heaped_with_its_outer_side_and_its_corners() {
 
 /// Everything that the document of a site says.
 fn said(facility: &str, duties: &str, this: bool) -> String {
+    documents(facility, duties, this).0
+}
+
+/// Everything that the document and its annex say, and the study that they are of.
+fn documents(facility: &str, duties: &str, this: bool) -> (String, String, Study) {
     let dir = tempfile::tempdir().unwrap();
     site(dir.path(), facility, duties);
     let study = half_year(dir.path(), this);
@@ -116,7 +121,10 @@ fn said(facility: &str, duties: &str, this: bool) -> String {
         digest: "",
         warnings: &[],
     };
-    format!("{:?}", document(&case).blocks).replace("\\u{a0}", " ").replace("\\u{202f}", " ")
+    let words = |doc: bywash::page::document::Document| {
+        format!("{:?}", doc.blocks).replace("\\u{a0}", " ").replace("\\u{202f}", " ")
+    };
+    (words(document(&case)), words(annex(&case)), study)
 }
 
 /// 0.2 m³/s over 4 m with 1.6 stands 0.0992 m high: of 0.5 m over a crest at 0.3 m, 0.1008 m are left and 0.3 m asked.
@@ -201,4 +209,67 @@ fn wash_water_that_circulates_is_not_held_by_whichever_way_it_comes_back() {
     assert_relative_eq!(washed, 4.0, max_relative = 1e-6);
     let (returned, _) = held("Well", "Sump");
     assert_relative_eq!(returned, 7.5, max_relative = 1e-6);
+}
+
+/// What a drawdown takes: 30 mm of storm less 1 mm off 80 % of a hectare, and on the 32 × 17 m within the bank top.
+#[test]
+fn how_long_a_drawdown_takes_stands_on_page_1_and_in_a_row_of_its_own_beside_what_is_asked() {
+    let storm: f64 = 10_000.0 * 0.8 * 0.029 + 0.03 * 32.0 * 17.0;
+    let typed = HELD.replace("within: 12 h", &format!("within: 12 h, rate: {:.3} m3/h", storm / 8.0));
+    let said = said(FACILITY, &typed, true);
+    let words = format!("Letting out {storm:.0} m³ at 31.0 m³/h takes 8.0 h (");
+    assert!(said.contains("; at most 12 h is asked"), "{said}");
+    assert_eq!(said.matches(words.trim_end_matches("31.0 m³/h takes 8.0 h (")).count(), 2, "{words}: {said}");
+    assert_eq!(said.matches(" takes 8.0 h (").count(), 2, "{said}");
+    assert!(!said.contains("free again within"), "{said}");
+}
+
+/// A filter stuck in wash brings 12 m³/h beside the 120 m³/h that a duty is asked at: the water stays 120/132 as long.
+#[test]
+fn a_filter_stuck_in_wash_is_held_against_every_duty_of_a_flow() {
+    let stuck = |hours: f64| {
+        let duties = format!("{HELD}detention: {{at least: {hours:.6} h, flow: 120 m3/h}}\n");
+        let (study, _) = this(&with_a_filter("Well", "Basin"), &duties);
+        let Outcome::This(answer, _) = &study.outcome else { panic!() };
+        let stays = answer.checks.iter().find(|check| check.duty == Duty::Detention).unwrap().has;
+        let case = answer.cases.iter().find(|one| one.what == "a filter stuck in wash").expect("stuck");
+        (stays, case.fails.clone())
+    };
+    let (stays, fails) = stuck(0.01);
+    assert!(stays > 0.02 && fails.is_empty(), "{fails:?}");
+    assert!(stuck(0.9 * stays).1.is_empty());
+    let (_, fails) = stuck(0.95 * stays);
+    assert_eq!(fails.iter().map(|check| check.duty).collect::<Vec<_>>(), [Duty::Detention]);
+    assert_relative_eq!(fails[0].has, stays * 120.0 / 132.0, max_relative = 1e-9);
+}
+
+/// `75 m` after some words.
+fn metres(words: &str, after: &str) -> f64 {
+    let at = words.find(after).unwrap_or_else(|| panic!("{after}: {words}")) + after.len();
+    words[at..].split(' ').next().unwrap().parse().unwrap()
+}
+
+#[test]
+fn page_1_says_what_the_plot_has_left_each_price_and_what_is_loose() {
+    let duties = include_str!("../basin_site/cells-and-earth.yaml");
+    let duties = format!("{duties}steps: {{depth: 0.5 m, length: 10 m, width: 5 m}}\n");
+    let (said, annex, study) = documents(FACILITY, &duties, false);
+    let Outcome::Pond(answer) = &study.outcome else { panic!() };
+    let (long, wide) = (metres(&said, "over the banks it takes "), metres(&said, "which leaves "));
+    assert!((75.0 - long - wide).abs() < 1e-6, "{long} and {wide} of 75 m");
+    for words in [
+        " loose are lacking and brought",
+        ", which take ",
+        "8 EUR per m³ dug, 5 EUR per m³ banked, 22 EUR per m³ brought and 12 EUR per m² lined",
+        "What it costs",
+        "in the annex under “Size against spills”",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    // One rounding of a size everywhere: the one that is to be typed.
+    assert!(answer.curve.len() > 1 && annex.contains("Times as long and wide"));
+    for (basin, _) in &answer.curve {
+        let typed = basin.printed(UnitSystem::Metric);
+        assert!(annex.contains(&format!("{:.2}", typed.length_m)), "{typed:?}: {annex}");
+    }
 }

@@ -4,6 +4,8 @@
   const $ = (id) => document.getElementById(id);
   const slider = $("size-at");
   const choice = $("sizes-of");
+  const list = $("size-list");
+  const names = [...list.options];
   const stops = [...document.querySelectorAll(".size")];
   const itself = Number($("size-itself").dataset.at);
   let among = stops.map((_, at) => at);
@@ -42,6 +44,7 @@
     const place = among.indexOf(at);
     slider.max = among.length - 1;
     slider.value = place;
+    list.value = at;
     mark();
     slider.setAttribute("aria-valuetext", stops[at].dataset.words);
     $("size-words").textContent = `${place + 1} of ${among.length}. ${stops[at].dataset.words}`;
@@ -52,17 +55,23 @@
   }
   /** The stops of one choice; what was shown stays if it is one of them. */
   function choose(of) {
-    among = stops.map((_, at) => at).filter((at) => stops[at].dataset.of.split(" ").includes(of));
+    pick(stops.map((_, at) => at).filter((at) => stops[at].dataset.of.split(" ").includes(of)));
     show(among.includes(shown) ? shown : among.includes(itself) ? itself : among[0]);
   }
   function all() {
     if (choice) choice.value = "0";
-    among = stops.map((_, at) => at);
+    pick(stops.map((_, at) => at));
+  }
+  /** The stops that slider and list have. */
+  function pick(these) {
+    among = these;
+    list.replaceChildren(...among.map((at) => names[at]));
   }
   slider.addEventListener("input", () => show(among[Number(slider.value)]));
   $("size-less").addEventListener("click", () => show(among[among.indexOf(shown) - 1]));
   $("size-more").addEventListener("click", () => show(among[among.indexOf(shown) + 1]));
   $("size-itself").addEventListener("click", () => { if (!among.includes(itself)) all(); show(itself); });
+  list.addEventListener("change", () => show(Number(list.value)));
   choice?.addEventListener("change", () => choose(choice.value));
   function follow() {
     const at = stops.findIndex((stop) => "#" + stop.id === location.hash);

@@ -9,6 +9,8 @@ use crate::page::html::blocks::Writer;
 /// A stop of the slider.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SizeStop {
+    /// What it is called in the list to pick from: why it is there, and how much it holds.
+    pub name: String,
     /// What is told when the slider comes to it.
     pub words: String,
     /// The choices it belongs to.
@@ -70,6 +72,15 @@ impl Sizes {
                             label for="sizes-of" { "Which sizes " }
                             select #sizes-of {
                                 @for (at, words) in self.choices.iter().enumerate() { option value=(at) { (words) } }
+                            }
+                        }
+                    }
+                    // The same stops by their names; the script leaves those that the choice above has.
+                    p {
+                        label for="size-list" { "Size " }
+                        select #size-list {
+                            @for (at, stop) in self.stops.iter().enumerate() {
+                                option value=(at) selected[at == self.at] { (stop.name) }
                             }
                         }
                     }

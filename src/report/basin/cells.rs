@@ -75,7 +75,7 @@ pub(super) fn forebay(case: &BasinCase, duties: &Duties, answer: Option<&Answer>
 }
 
 /// `1.4 years`, `5 months`.
-fn interval(years: f64) -> String {
+pub(super) fn interval(years: f64) -> String {
     if years < 1.5 { counted(round(12.0 * years).round(), "month") } else { counted(round(years), "year") }
 }
 

@@ -14,7 +14,7 @@ use crate::page::document::{
 use crate::report::basin::levels::layer_name;
 use crate::report::basin::standing::filled_m;
 use crate::report::basin::units::Units;
-use crate::report::basin::{BasinCase, round, slope, to_type};
+use crate::report::basin::{BasinCase, over_banks_words, round, slope, to_type};
 use crate::report::inspection::about::day;
 use crate::report::picture::{caption, picture_of_change};
 use crate::science::ponds::Shape;
@@ -164,8 +164,8 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
     let basin = &held.basin;
     let pair = |(a, b): (f64, f64)| (a * units.length.1, b * units.length.1);
     let typed = to_type(case, basin);
-    let inward = 2.0 * basin.slope * basin.depth_m;
-    let floor = (basin.length_m - inward, basin.width_m - inward);
+    let inward = 2.0 * typed.slope * typed.depth_m;
+    let floor = (typed.length_m - inward, typed.width_m - inward);
     let top_m = basin.depth_m + basin.freeboard_m;
     let pattern = |kind| match kind {
         LayerKind::Sludge | LayerKind::SludgeAndBerm => Pattern::Dots,
@@ -215,14 +215,9 @@ fn found(case: &BasinCase, held: &Held) -> DrawnPond {
         format!("sides {}, freeboard {}", slope(basin.slope), units.typed_m(basin.freeboard_m)),
     ];
     if basin.bank_m > 0.0 {
-        let over = basin.over_banks_m();
         let wide = units.typed_m(basin.bank_m);
         let top = if basin.lie.is_some() { "at the top" } else { "" };
-        words.push(
-            format!("{} by {} over banks {wide} wide {top}", units.tape(over.0), units.tape(over.1))
-                .trim_end()
-                .to_owned(),
-        );
+        words.push(format!("{} over banks {wide} wide {top}", over_banks_words(case, basin)).trim_end().to_owned());
     }
     if let Some(held) = case.study.demands.forebay(basin) {
         words.push(format!("forebay {} long: {}", units.tape(held.length_m), units.m3(held.volume_m3)));

@@ -3,7 +3,7 @@
 use crate::page::document::figures::{number, with_unit};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::earth::ground_words;
-use crate::report::basin::{BasinCase, cells, counted, figure, percent, round};
+use crate::report::basin::{BasinCase, cells, counted, figure, floor_words, percent, round, standing};
 use crate::report::case::page::first_capital;
 use crate::report::inspection::about::day;
 use crate::sizing::{Answer, Duties, Measure, StormFrom};
@@ -98,12 +98,7 @@ fn plot(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
     if let Some(basin) =
         case.study.tried.iter().find(|of| of.why.contains(&crate::sizing::Why::Itself)).map(|of| of.held.basin)
     {
-        let inward = 2.0 * basin.slope * basin.depth_m;
-        words.push_str(&format!(
-            " Its floor is {} by {}.",
-            units.tape(basin.length_m - inward),
-            units.tape(basin.width_m - inward)
-        ));
+        words.push_str(&format!(" Its floor is {}.", floor_words(case, &basin)));
         if let Some(over_m) = basin.ground_m().map(|ground| basin.depth_m - ground).filter(|over| *over > 0.005) {
             words.push_str(&format!(
                 " The spill level is {} above the ground: water of the yard gets in over a ramp or by a pump, which is not part of this.",
@@ -353,42 +348,34 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
         ));
     }
     words.push_str(". Nothing is let out while it lasts.");
+    let mut drawn = None;
     if let (Some(drawdown), Some(rate)) = (&duty.drawdown, answer.and_then(|answer| answer.drawdown_m3_s)) {
-        words.push_str(&format!(
-            " Between storms {} lets water out to {} at {}{} down to {}, so that the storm’s room is free again within {}{}; the run keeps this, and its uses do without that water.",
+        let takes = answer.and_then(|answer| standing::drawdown_takes(case, &answer.found.basin));
+        // First what it takes: the first two lines of a row are never parted by the foot of a sheet.
+        let mut draws = takes.map_or_else(String::new, |words| format!("{words}. "));
+        draws.push_str(&format!(
+            "Between storms {} lets water out to {} at {}{} down to {}; the run keeps this, and its uses do without that water.",
             if drawdown.by == "pump" { "a pump" } else { "an outlet" },
             drawdown.to.value,
             units.flow(rate),
             if drawdown.rate.is_some() { "" } else { " (worked out from the time)" },
             if drawdown.empties_hold {
-                "the foot of what is held (`down to`), and so empties that too"
+                "the foot of what is held (`down to`), and so empties that too,"
             } else {
                 "the level from which the storm fits"
             },
-            match answer.filter(|_| drawdown.rate.is_some()) {
-                Some(answer) => format!(
-                    "{} ({} are asked)",
-                    with_unit(answer.stack.storm_m3 / rate / 3600.0, 0, "h"),
-                    drawdown.text
-                ),
-                None => drawdown.text.clone(),
-            },
-            answer.filter(|_| drawdown.empties_hold).map_or_else(String::new, |answer| {
-                let basin = &answer.found.basin;
-                let down_to = case.study.demands.drawn_down_to_m(basin);
-                let m3 = basin.capacity_m3() - basin.volume_m3(down_to);
-                format!(", and that of what is held with it within {}", with_unit(m3 / rate / 3600.0, 0, "h"))
-            })
         ));
         if drawdown.by == "outlet" {
-            words.push_str(
+            draws.push_str(
                 " The outlet is taken at that one rate, as a pump is: that the flow of a gravity outlet falls with the water \
                  over it is not modelled.",
             );
         }
+        drawn = Some(draws);
     }
     words.push_str(" An exemption for a larger storm is the permit's to give, and asks for proof that this room was free beforehand.");
     rows.push(("Storm", words));
+    rows.extend(drawn.map(|words| ("Drawdown", words)));
 }
 
 fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {

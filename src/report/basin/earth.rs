@@ -1,26 +1,29 @@
 //! Earth: what is cut below the ground, what is filled in the banks, what is left over or lacking.
 
+use crate::page::document::figures::with_unit;
 use crate::page::document::{Basis, Cell, Column, Document, Table};
 use crate::report::basin::BasinCase;
 use crate::report::case::page::first_capital;
-use crate::sizing::{Basin, Ground};
+use crate::sizing::{Basin, Ground, Quantity};
 
-/// `8 200 yd³ are cut, 3 100 yd³ stand in the banks and 4 600 yd³ are hauled away`.
+/// `8 200 yd³ are cut, 3 100 yd³ stand in the banks, which take 3 500 yd³ of the cut, and 5 900 yd³ loose are left over to haul
+/// away`.
 pub(super) fn in_words(case: &BasinCase, basin: &Basin) -> Option<String> {
     let units = case.units();
     let earth = case.study.demands.earth(basin)?;
     let left = if earth.hauled_m3 > 0.0 {
-        format!("{} are left over to haul away", units.earth(earth.hauled_m3))
+        format!("{} loose are left over to haul away", units.earth(earth.hauled_m3))
     } else if earth.brought_m3 > 0.0 {
-        format!("{} are lacking and brought", units.earth(earth.brought_m3))
+        format!("{} loose are lacking and brought", units.earth(earth.brought_m3))
     } else {
         "none is left over".to_owned()
     };
     let in_them = if demands_berm(case) { "banks and berm" } else { "banks" };
     Some(format!(
-        "{} are cut, {} stand in the {in_them} and {left}",
+        "{} are cut, {} stand in the {in_them}, which take {} of the cut, and {left}",
         units.earth(earth.cut_m3),
-        units.earth(earth.fill_m3)
+        units.earth(earth.fill_m3),
+        units.earth(earth.takes_m3)
     ))
 }
 
@@ -80,4 +83,59 @@ pub(super) fn write(case: &BasinCase, basin: &Basin, doc: &mut Document) {
     }
     table.note("Not in it: topsoil stripped and put back, the trench under a bank, what a bank settles, ramp and spillway, ground that slopes.");
     doc.table(table);
+}
+
+/// What each price typed comes to, adding up; nothing where no price was typed.
+pub(super) fn cost(case: &BasinCase, basin: &Basin, doc: &mut Document) {
+    let (units, demands) = (case.units(), &case.study.demands);
+    let parts = demands.cost_parts(basin);
+    let Some(prices) = demands.duties.prices.as_ref().filter(|_| !parts.is_empty()) else { return };
+    doc.heading(2, "What it costs");
+    let mut table = Table::new(vec![
+        Column::words("What"),
+        Column::words("How much").right(),
+        Column::words("Price"),
+        Column::figures("Comes to", prices.money.as_str()),
+    ])
+    .caption("What it costs");
+    let mut sum = 0.0;
+    for part in &parts {
+        let (what, many) = match part.quantity {
+            Quantity::Earth(m3) => {
+                let what = match part.what {
+                    "dug" if demands.duties.ground.is_none() => "Dug, up to the bank top",
+                    "dug" => "Cut below the ground",
+                    "banked" => "Filled in the banks",
+                    "hauled" => "Hauled away, loose",
+                    _ => "Brought, loose",
+                };
+                (what, with_unit(m3 * units.earth.1, 1, units.earth.0))
+            }
+            Quantity::Area(m2) => ("Lined, up to the bank top", with_unit(m2 * units.area.1, 1, units.area.0)),
+            Quantity::Length(m) => ("Fence round the banks", with_unit(m * units.length.1, 1, units.length.0)),
+            Quantity::Whole => ("Ramp, gate and way", "all of it".to_owned()),
+        };
+        // Each to the whole unit, and the sum of these: it adds up as it is printed.
+        let comes_to = part.comes_to.round();
+        sum += comes_to;
+        table.row(vec![
+            Cell::words(what),
+            Cell::known(many, Basis::Computed),
+            Cell::words(signs(&part.price)),
+            Cell::figure(comes_to, 0, Basis::Computed),
+        ]);
+    }
+    table.sum(vec![Cell::words("Sum"), Cell::words(""), Cell::words(""), Cell::figure(sum, 0, Basis::Computed)]);
+    table.note(format!(
+        "Prices as typed{}. Figures have more digits here than they are good for, so that they can be checked.",
+        prices.by.as_ref().map_or_else(String::new, |by| format!(" ({by})"))
+    ));
+    doc.table(table);
+}
+
+/// A price with its unit as it is printed: `7.50 USD per yd³`.
+pub(super) fn signs(typed: &str) -> String {
+    ["yd", "ft", "m"].iter().fold(typed.to_owned(), |words, unit| {
+        words.replace(&format!("{unit}2"), &format!("{unit}²")).replace(&format!("{unit}3"), &format!("{unit}³"))
+    })
 }

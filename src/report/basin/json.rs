@@ -3,7 +3,9 @@
 use serde_json::{Value, json};
 
 use crate::report::basin::BasinCase;
-use crate::sizing::{Amount, Answer, Asks, Basin, Change, Check, Comes, Duty, Measure, Outcome, Simulated, Study};
+use crate::sizing::{
+    Amount, Answer, Asks, Basin, Change, Check, Comes, Duty, Measure, Outcome, Quantity, Simulated, Study,
+};
 
 /// The answer: lengths in m, areas in m², volumes in m³, flows in m³/s.
 pub fn json(case: &BasinCase) -> Value {
@@ -54,6 +56,15 @@ fn of_answer(study: &Study, answer: &Answer) -> Value {
         "what_would_have_it_kept": answer.cures.iter().map(one_change).collect::<Vec<_>>(),
         "pond_found": shape(&answer.found.basin),
         "cost": answer.cost,
+        "cost_of": study.demands.cost_parts(&answer.found.basin).iter().map(|part| {
+            let (many, unit) = match part.quantity {
+                Quantity::Earth(m3) => (json!(m3), "m3"),
+                Quantity::Area(m2) => (json!(m2), "m2"),
+                Quantity::Length(m) => (json!(m), "m"),
+                Quantity::Whole => (Value::Null, ""),
+            };
+            json!({ "what": part.what, "quantity": many, "unit": unit, "price": part.price, "comes_to": part.comes_to })
+        }).collect::<Vec<_>>(),
         "earth": study.demands.earth(&answer.found.basin).map(|earth| json!({
             "cut_m3": earth.cut_m3,
             "fill_m3": earth.fill_m3,
@@ -127,7 +138,8 @@ fn of_answer(study: &Study, answer: &Answer) -> Value {
             "over_the_years": one.run.as_ref().map(run),
             "share_settled": one.settled,
             "years_to_clean_out": one.clean_out_years,
-            "fails": words(&one.fails),
+            "fails": words(&one.fails.iter().map(|check| check.duty).collect::<Vec<_>>()),
+            "fails_by": checks(&one.fails),
         })).collect::<Vec<_>>(),
         "other_shapes": answer.listed.iter().map(|one| json!({
             "shape": shape(&one.basin),
@@ -191,7 +203,8 @@ fn shape(basin: &Basin) -> Value {
         "freeboard_m": basin.freeboard_m,
         "volume_m3": basin.capacity_m3(),
         "water_surface_m2": basin.area_m2(basin.depth_m),
-        "dug_m3": basin.dug_m3(),
+        "volume_up_to_bank_top_m3": basin.dug_m3(),
+        "cut_m3": basin.cut_m3(),
         "lined_m2": basin.lined_m2(),
         "over_banks_m": [long, wide],
     })

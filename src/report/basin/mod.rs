@@ -222,6 +222,7 @@ pub fn document(case: &BasinCase) -> Document {
             levels::write(case, answer, &mut doc);
             drawing::write(case, answer, &mut doc);
             earth::write(case, &answer.found.basin, &mut doc);
+            earth::cost(case, &answer.found.basin, &mut doc);
             years::write(case, answer, &mut doc);
             years::shapes(case, answer, &mut doc);
             drawing::where_it_stands(case, &mut doc);
@@ -269,6 +270,19 @@ pub(crate) fn sizes(case: &BasinCase, basin: &Basin) -> String {
     let basin = to_type(case, basin);
     let of = |m: f64| units.typed_m(m);
     format!("{} long, {} wide and {} deep", of(basin.length_m), of(basin.width_m), of(basin.depth_m))
+}
+
+/// `149.6 ft by 32.8 ft`: the floor of a pond of the sizes that are to be typed.
+pub(crate) fn floor_words(case: &BasinCase, basin: &Basin) -> String {
+    let (units, basin) = (case.units(), to_type(case, basin));
+    let inward = 2.0 * basin.slope * basin.depth_m;
+    format!("{} by {}", units.tape(basin.length_m - inward), units.tape(basin.width_m - inward))
+}
+
+/// `246.4 ft by 129.6 ft`: what a pond of the sizes that are to be typed takes over its banks.
+pub(crate) fn over_banks_words(case: &BasinCase, basin: &Basin) -> String {
+    let (units, (long, wide)) = (case.units(), to_type(case, basin).over_banks_m());
+    format!("{} by {}", units.tape(long), units.tape(wide))
 }
 
 /// `3 to 1`.

@@ -8,10 +8,11 @@ use crate::report::basin::smaller::one_smaller;
 use crate::report::basin::this::in_words;
 use crate::report::basin::units::Units;
 use crate::report::basin::{
-    BasinCase, FEW_YEARS, counted, drawing, earth, few, figure, figure_to, money, sizes, slope, standing,
+    BasinCase, FEW_YEARS, counted, drawing, earth, few, figure, figure_to, floor_words, money, over_banks_words, sizes,
+    slope, standing, to_type,
 };
 use crate::report::case::page::first_capital;
-use crate::sizing::{Answer, Case, Check, Comes, Duty, Held, Measure};
+use crate::sizing::{Answer, Basin, Case, Check, Comes, Duty, Held, Measure};
 
 /// A level computed so much of the pond's depth too high or too low, on average, is far off (common practice, no source).
 const FAR_OFF: f64 = 0.1;
@@ -43,23 +44,20 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         None => ". ".to_owned(),
     });
     let cost = answer.cost.and_then(|cost| money(case, cost));
-    let over = basin.over_banks_m();
-    let inward = 2.0 * basin.slope * basin.depth_m;
     doc.paragraph(text.plain(format!(
-        "Its sides are {}, its floor is {} by {}, its bank top is {} above the spill level, and over the banks it takes {} by {}. {}, \
+        "Its sides are {}, its floor is {}, its bank top is {} above the spill level, and over the banks it takes {}{}. {}, \
          and {} would be lined{}.{}",
         slope(basin.slope),
-        units.tape(basin.length_m - inward),
-        units.tape(basin.width_m - inward),
+        floor_words(case, basin),
         units.typed_m(basin.freeboard_m),
-        units.tape(over.0),
-        units.tape(over.1),
+        over_banks_words(case, basin),
+        plot_left(case, basin),
         earth::in_words(case, basin)
             .unwrap_or_else(|| format!("Up to the bank top {} are dug", units.earth(basin.dug_m3()))),
         units.m2(basin.lined_m2()),
         cost.map_or_else(String::new, |cost| format!(
             ", about {cost} at {}{}",
-            prices(case),
+            prices(case, basin),
             if case.not_built { "" } else { ", as if no pond were there" }
         )),
         standing::carried(case, basin)
@@ -79,6 +77,14 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.heading(2, "How far to believe it");
     doc.definitions(doubts(case, answer));
     who_decides(doc);
+}
+
+/// `, which leaves 73.6 ft by 0.4 ft of the plot`: of the figures as they are printed.
+fn plot_left(case: &BasinCase, basin: &Basin) -> String {
+    let (units, plot) = (case.units(), &case.study.demands.duties.plot);
+    let (long, wide) = to_type(case, basin).over_banks_m();
+    let left = |plot_m: f64, over_m: f64| units.tape_left(plot_m, over_m);
+    format!(", which leaves {} by {} of the plot", left(plot.longest.si, long), left(plot.widest.si, wide))
 }
 
 /// What somebody who digs it should know of the shape.
@@ -125,23 +131,15 @@ fn cures(units: Units, answer: &Answer) -> Vec<Text> {
         .collect()
 }
 
-/// The prices typed, as they were typed.
-fn prices(case: &BasinCase) -> String {
-    let Some(of) = &case.study.demands.duties.prices else { return "the prices typed".to_owned() };
-    let earth =
-        if of.banked.or(of.hauled).or(of.brought).is_some() { ", with what moving earth costs besides" } else { "" };
-    let more = match (of.fence > 0.0, of.access > 0.0) {
-        (true, true) => ", with fence and way",
-        (true, false) => ", with a fence",
-        (false, true) => ", with ramp, gate and way",
-        (false, false) => "",
-    };
-    let signs = |typed: &str| {
-        ["yd", "ft", "m"].iter().fold(typed.to_owned(), |words, unit| {
-            words.replace(&format!("{unit}2"), &format!("{unit}²")).replace(&format!("{unit}3"), &format!("{unit}³"))
-        })
-    };
-    format!("{} dug and {} lined{earth}{more}", signs(&of.dug_text), signs(&of.lined_text))
+/// The prices that its cost is made of, as they were typed.
+fn prices(case: &BasinCase, basin: &Basin) -> String {
+    let parts = case.study.demands.cost_parts(basin);
+    let words: Vec<String> = parts.iter().map(|part| format!("{} {}", earth::signs(&part.price), part.what)).collect();
+    match words.as_slice() {
+        [] => "the prices typed".to_owned(),
+        [one] => one.clone(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
 }
 
 /// Who decides, and that nothing may be dug from this.
@@ -241,6 +239,9 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
             ],
             place_of(case, check.duty),
         );
+    }
+    if let Some(words) = held.and_then(|held| standing::drawdown_takes(case, &held.basin)) {
+        table.note(format!("{words}."));
     }
     for check in checks {
         if let Some(from) = standing::comes_from(case, check) {
@@ -473,8 +474,12 @@ pub(super) fn cleaned_out_sooner(case: &BasinCase, one: &Case) -> Option<String>
 /// What could be otherwise, and which of it would break a duty that is done as it stands.
 fn what_breaks(answer: &Answer) -> String {
     let is_done = |duty: &Duty| !answer.checks.iter().any(|check| check.duty == *duty && check.comes == Comes::NotDone);
-    let breaking: Vec<&str> =
-        answer.cases.iter().filter(|one| one.fails.iter().any(is_done)).map(|one| one.what).collect();
+    let breaking: Vec<&str> = answer
+        .cases
+        .iter()
+        .filter(|one| one.fails.iter().any(|check| is_done(&check.duty)))
+        .map(|one| one.what)
+        .collect();
     let tried = answer.cases.len().saturating_sub(1);
     let duty = if answer.checks.iter().any(|check| check.comes == Comes::NotDone) { "another duty" } else { "a duty" };
     match breaking.as_slice() {

@@ -6,9 +6,11 @@ use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, Pond};
 use crate::page::document::figures::number;
 use crate::page::document::{Document, Table, Text};
 use crate::report::basin::page::of_days;
-use crate::report::basin::{BasinCase, counted, percent, to_type};
+use crate::report::basin::{BasinCase, counted, figure, percent, to_type};
 use crate::report::case::page::first_capital;
-use crate::sizing::{Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LayerKind, typed_fill_level_m};
+use crate::sizing::{
+    Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LayerKind, Measure, typed_fill_level_m,
+};
 
 /// Water that took less than this share of a room is not told of.
 const LEAST_TOLD: f64 = 0.01;
@@ -115,6 +117,28 @@ pub(super) fn let_out(case: &BasinCase, answer: &Answer) -> Option<String> {
             (true, 1) => ", a surface water,",
             (true, _) => ", a surface water among them,",
         }
+    ))
+}
+
+/// `Pumping 289 300 gal at 176 gpm takes 27 h (33 h with what is held); at most 48 h is asked`.
+pub(super) fn drawdown_takes(case: &BasinCase, basin: &Basin) -> Option<String> {
+    let (units, demands) = (case.units(), &case.study.demands);
+    let drawdown = demands.duties.storm.as_ref()?.drawdown.as_ref()?;
+    let rate = demands.drawdown_m3_s(basin).filter(|rate| *rate > 0.0)?;
+    let storm_m3 = demands.stack(basin).storm_m3;
+    let hours = |m3: f64| figure(units, Measure::Hours, m3 / rate / 3600.0);
+    let with_held = drawdown.empties_hold.then(|| {
+        let m3 = basin.capacity_m3() - basin.volume_m3(demands.drawn_down_to_m(basin));
+        format!(" ({} with what is held)", hours(m3))
+    });
+    Some(format!(
+        "{} {} at {} takes {}{}; at most {} is asked",
+        if drawdown.by == "pump" { "Pumping" } else { "Letting out" },
+        units.m3(storm_m3),
+        units.flow(rate),
+        hours(storm_m3),
+        with_held.unwrap_or_default(),
+        figure(units, Measure::Hours, drawdown.within_h)
     ))
 }
 

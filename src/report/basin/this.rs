@@ -3,6 +3,7 @@
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::page::{doubts, duties_table, who_decides};
+use crate::report::basin::tried::uncounted;
 use crate::report::basin::units::Units;
 use crate::report::basin::{BasinCase, money, percent, sizes, slope, standing};
 use crate::report::case::page::first_capital;
@@ -26,13 +27,21 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
     };
     let spillway = answer.checks.iter().any(|check| check.duty == Duty::Spillway && check.comes == Comes::NotDone);
     let are = |n: usize| if n == 1 { "is" } else { "are" };
+    let besides = uncounted(&answer.checks);
     let verdict = match (not_done, not_kept) {
         (0, 0) if comes(Comes::TooFewYears) > 0 => "Yes, as far as so few years show. ".to_owned(),
         (0, 0) => "Yes. ".to_owned(),
-        (0, kept) => format!("Not as it is run: {kept} of {all} {} not kept {notes}; it does the others. ", are(kept)),
-        (not, 0) => format!("No: {not} of {all} {} not done. ", are(not)),
+        (0, kept) => format!(
+            "Not as it is run: {kept} of {all} duties{besides} {} not kept {notes}; it does the others. ",
+            are(kept)
+        ),
+        (not, 0) => format!("No: {not} of {all} duties{besides} {} not done. ", are(not)),
         (not, kept) => {
-            format!("No: {not} of {all} {} not done, and {kept} more {} not kept {notes}. ", are(not), are(kept))
+            format!(
+                "No: {not} of {all} duties{besides} {} not done, and {kept} more {} not kept {notes}. ",
+                are(not),
+                are(kept)
+            )
         }
     };
     let verdict = if spillway {

@@ -39,6 +39,7 @@ pub fn of_sizes(case: &BasinCase) -> Option<Sizes> {
     let stops: Vec<SizeStop> = tried
         .iter()
         .map(|of| SizeStop {
+            name: format!("{}: {}", why(case, of), case.units().m3(of.held.basin.capacity_m3())),
             words: told(case, of),
             choices: groups
                 .iter()
@@ -109,6 +110,14 @@ fn with(held: &Held, comes: Comes) -> Vec<&Check> {
     held.checks.iter().filter(|check| check.comes == comes && check.duty != Duty::Spillway).collect()
 }
 
+/// The row of a table of duties that is none of those counted.
+pub(super) fn uncounted(checks: &[Check]) -> &'static str {
+    match checks.iter().any(|check| check.duty == Duty::Spillway) {
+        true => " (the emergency spillway, an illustration, not counted)",
+        false => "",
+    }
+}
+
 /// `It does every duty.`
 fn verdict(held: &Held) -> String {
     let (fails, not_kept) = (with(held, Comes::NotDone), with(held, Comes::NotKept));
@@ -119,12 +128,13 @@ fn verdict(held: &Held) -> String {
         fails => {
             let ways: Vec<&str> = fails.iter().map(|check| check.duty.fails()).collect();
             let all = held.checks.iter().filter(|check| check.duty != Duty::Spillway).count();
-            format!("It fails {} of {all} duties: it {}", fails.len(), ways.join(", "))
+            format!("It fails {} of {all} duties{}: it {}", fails.len(), uncounted(&held.checks), ways.join(", "))
         }
     };
     if !not_kept.is_empty() {
         let ways: Vec<&str> = not_kept.iter().map(|check| check.duty.words()).collect();
-        words.push_str(&format!("; not kept: {}", ways.join(", ")));
+        let more = if fails.is_empty() { "" } else { " more" };
+        words.push_str(&format!("; {}{more} not kept: {}", not_kept.len(), ways.join(", ")));
     }
     let spillway = held.checks.iter().find(|check| check.duty == Duty::Spillway && check.comes == Comes::NotDone);
     if let Some(check) = spillway {

@@ -98,6 +98,13 @@ impl Units {
         typed(si * self.length.1, 1, self.length.0)
     }
 
+    /// What a length over ground leaves of another that was typed, of both as they are printed; nothing below nothing.
+    pub fn tape_left(self, typed_si: f64, si: f64) -> String {
+        let (name, per, _) = self.length;
+        let to = |si: f64, tens: f64| (si * per * tens).round() / tens;
+        typed((to(typed_si, 100.0) - to(si, 10.0)).max(0.0), 2, name)
+    }
+
     pub fn m3(self, si: f64) -> String {
         with_unit(round(si * self.volume.1), 0, self.volume.0)
     }

@@ -3,13 +3,16 @@
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::basin::page::{self, cleaned_out_sooner, governs, two};
-use crate::report::basin::{BasinCase, counted, few, money, percent, round, standing, to_type};
+use crate::report::basin::{BasinCase, cells, counted, few, money, percent, round, standing, to_type};
 use crate::report::case::page::first_capital;
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Basin, Case, Comes, Duty, ONE_SPELL_DAYS, Outcome, Simulated};
+use crate::sizing::{Answer, Basin, Case, Check, Comes, Duty, ONE_SPELL_DAYS, Outcome, Simulated};
 
 /// Spills listed.
 const MOST_SPILLS: usize = 20;
+/// Where the sizes of the same depth and proportions stand one by one.
+const IN_THE_ANNEX: &str =
+    "Which duties each of them fails, and by how much, is in the annex under “Size against spills”.";
 /// Depths that differ by a smaller share are the same.
 const ALIKE: f64 = 0.01;
 
@@ -143,7 +146,9 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         held.sort_by(f64::total_cmp);
         if let [least, .., most] = held.as_slice() {
             let (least, most) = (units.m3(*least), units.m3(*most));
-            doc.paragraph(format!("Nor did any size of the same depth and proportions, from {least} to {most}."));
+            doc.paragraph(format!(
+                "Nor did any size of the same depth and proportions, from {least} to {most}. {IN_THE_ANNEX}"
+            ));
         }
         return;
     }
@@ -173,7 +178,7 @@ fn curve(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             units.m3(found)
         ),
         format!(
-            "Size against spills: the same depth and proportions, smaller, and larger as far as the plot goes. Volumes below the spill level in thousands (k) or millions (M) of {}; bars are 95 % intervals. {} holds {}.",
+            "Size against spills: the same depth and proportions, smaller, and larger as far as the plot goes. Volumes below the spill level in thousands (k) or millions (M) of {}; bars are 95 % intervals. {} holds {}. {IN_THE_ANNEX}",
             units.volume.0,
             first_capital(pond_words(case)),
             units.m3(found)
@@ -209,6 +214,7 @@ fn volume_names(volumes: &[f64]) -> Vec<String> {
 pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
     let mut table = Table::new(vec![
+        Column::figures("Times as long and wide", ""),
         Column::figures("Volume", units.volume.0),
         Column::figures("Length", units.length.0),
         Column::figures("Width", units.length.0),
@@ -221,10 +227,13 @@ pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document)
     .caption("Size against spills")
     .wide();
     for (basin, run) in &answer.curve {
+        // The sizes as they stand elsewhere.
+        let typed = to_type(case, basin);
         table.row(vec![
+            Cell::number(basin.length_m / answer.found.basin.length_m, 2),
             Cell::number(round(basin.capacity_m3() * units.volume.1), 0),
-            Cell::number(basin.length_m * units.length.1, 1),
-            Cell::number(basin.width_m * units.length.1, 1),
+            Cell::number(typed.length_m * units.length.1, units.side_digits()),
+            Cell::number(typed.width_m * units.length.1, units.side_digits()),
             Cell::figure(run.spill.a_year(), 2, Basis::Computed),
             Cell::known(
                 run.spill.interval().map_or_else(String::new, |(low, high)| format!("{} to {}", two(low), two(high))),
@@ -288,6 +297,9 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     if answer.cases.iter().any(|one| one.run.is_none()) {
         table.note("A dash: what is otherwise does not touch it.");
     }
+    if answer.cases.iter().any(|one| one.what == "a filter stuck in wash") {
+        table.note("Stuck in wash: every flow that settling, overflow rate and detention are held at is so much more.");
+    }
     if let Some((name, rate)) = &case.study.basics.stuck_wash {
         let basin = &answer.found.basin;
         let room = basin.capacity_m3() - basin.volume_m3(answer.normal_m);
@@ -303,9 +315,18 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.table(table);
 }
 
+/// What is broken, and by how much.
+fn fails_by(case: &BasinCase, check: &Check) -> String {
+    let by = match check.duty {
+        Duty::ForebayCleanOut => Some(format!("every {}", cells::interval(check.has))),
+        _ => page::lacks(case.units(), check),
+    };
+    by.map_or_else(|| check.duty.fails().to_owned(), |by| format!("{} ({by})", check.duty.fails()))
+}
+
 /// What a case breaks, or that it breaks nothing; and what it does beside that.
 fn comes_out(case: &BasinCase, answer: &Answer, one: &Case) -> String {
-    let mut parts: Vec<String> = one.fails.iter().map(|duty| duty.fails().to_owned()).collect();
+    let mut parts: Vec<String> = one.fails.iter().map(|check| fails_by(case, check)).collect();
     let as_sized = one.run.is_some() && one.settled.is_some();
     // Cases look at what may change; a pond that stands may fail other duties all along.
     if parts.is_empty() && answer.checks.iter().any(|check| check.comes == Comes::NotDone) {

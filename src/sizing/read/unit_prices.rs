@@ -63,18 +63,28 @@ pub(super) fn prices(field: &Field<'_>, ground: bool) -> Option<UnitPrices> {
         field.refuse("these are priced in different money", "use one money for all of them");
         return None;
     }
-    let [banked, hauled, brought] = of_ground.map(|said| said.map(|said| said.value.1));
+    let apart = |said: Option<Said<(String, f64)>>| match said {
+        Some(said) => (Some(said.value.1), said.text),
+        None => (None, String::new()),
+    };
+    let [(banked, banked_text), (hauled, hauled_text), (brought, brought_text)] = of_ground.map(apart);
+    let ((fence, fence_text), (access, access_text)) = (apart(fence), apart(access));
     Some(UnitPrices {
         banked,
+        banked_text,
         hauled,
+        hauled_text,
         brought,
+        brought_text,
         money: dug.value.0,
         dug: dug.value.1,
         dug_text: dug.text,
         lined: lined.value.1,
         lined_text: lined.text,
-        fence: fence.map_or(0.0, |said| said.value.1),
-        access: access.map_or(0.0, |said| said.value.1),
+        fence: fence.unwrap_or(0.0),
+        fence_text,
+        access: access.unwrap_or(0.0),
+        access_text,
         by,
     })
 }

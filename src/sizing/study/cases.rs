@@ -8,6 +8,7 @@ use uom::si::ratio::ratio;
 use crate::facility::model::RunoffRule;
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
+use crate::sizing::demands::Measure;
 use crate::sizing::drainage::higher_curve;
 use crate::sizing::needs::share_settled;
 
@@ -62,7 +63,7 @@ pub(super) fn cases(
         let mut fails = failing(&demands.over_years(&run));
         // Left out, a clean-out comes half as often as the store is made for.
         if version.sludge == SludgeStore::Twice {
-            fails.insert(0, Duty::CleanOut);
+            fails.insert(0, lacking_store(demands, basin, 2.0));
         }
         cases.push(Case { what, run: Some(run), settled: None, clean_out_years: None, fails });
     }
@@ -70,7 +71,7 @@ pub(super) fn cases(
         for (what, times) in [("solids 25 % more", 1.25), ("solids 25 % less", 0.75)] {
             let clean_out_years = years(demands, basin, times);
             let sooner = clean_out_years.is_some_and(|years| years < duty.every_years - 1e-9);
-            let mut fails = if sooner { vec![Duty::CleanOut] } else { Vec::new() };
+            let mut fails = if sooner { vec![lacking_store(demands, basin, times)] } else { Vec::new() };
             fails.extend(forebay_sooner(demands, basin, times));
             cases.push(Case { what, run: None, settled: None, clean_out_years, fails });
         }
@@ -78,25 +79,45 @@ pub(super) fn cases(
     if settles {
         cases.push(other.colder());
     }
-    if let (Some(settle), Some((_, rate))) = (&demands.duties.settle, &basics.stuck_wash) {
-        let (area, flow) = (demands.settling_area_m2(basin), demands.needs.peak_m3_s + rate);
-        let share = share_settled(area, flow, demands.needs.settling_m_s, demands.cells);
-        let fails = if share < settle.share.si { vec![Duty::Settle] } else { Vec::new() };
-        let settled = Some(share);
-        cases.push(Case { what: "a filter stuck in wash", run: None, settled, clean_out_years: None, fails });
+    if let Some((_, rate)) = &basics.stuck_wash {
+        cases.extend(stuck_in_wash(demands, basin, *rate));
     }
     Ok(cases)
 }
 
-/// The forebay's clean-outs, where so many times the solids fill it sooner than asked.
-fn forebay_sooner(demands: &Demands, basin: &Basin, times: f64) -> Option<Duty> {
-    let (asked, _) = demands.duties.forebay.as_ref()?.every.as_ref()?;
-    let years = demands.forebay(basin)?.years? / times;
-    (years < asked - 1e-9).then_some(Duty::ForebayCleanOut)
+/// Every flow that a duty is held at, so much more; none where no duty is held at a flow.
+fn stuck_in_wash(demands: &Demands, basin: &Basin, more_m3_s: f64) -> Option<Case> {
+    let mut demands = demands.clone();
+    for flow in [&mut demands.needs.peak_m3_s, &mut demands.needs.overflow_m3_s, &mut demands.needs.detained_m3_s] {
+        *flow += more_m3_s;
+    }
+    let of_flow = |check: &Check| matches!(check.duty, Duty::Settle | Duty::OverflowRate | Duty::Detention);
+    let (checks, _): (Vec<Check>, Vec<Check>) = demands.fixed(basin).into_iter().partition(of_flow);
+    (!checks.is_empty()).then(|| Case {
+        what: "a filter stuck in wash",
+        run: None,
+        settled: demands.duties.settle.is_some().then(|| demands.settled(basin)),
+        clean_out_years: None,
+        fails: failing(&checks),
+    })
 }
 
-fn failing(checks: &[Check]) -> Vec<Duty> {
-    checks.iter().filter(|check| !check.is_met()).map(|check| check.duty).collect()
+/// The store of sludge, where so many times what it is made for is to go into it.
+fn lacking_store(demands: &Demands, basin: &Basin, times: f64) -> Check {
+    let store_m3 = demands.stack(basin).sludge_m3;
+    Check::new(Duty::CleanOut, Measure::Volume, times * store_m3, store_m3)
+}
+
+/// The forebay's clean-outs, where so many times the solids fill it sooner than asked.
+fn forebay_sooner(demands: &Demands, basin: &Basin, times: f64) -> Option<Check> {
+    let (asked, _) = demands.duties.forebay.as_ref()?.every.as_ref()?;
+    let years = demands.forebay(basin)?.years? / times;
+    let check = Check::new(Duty::ForebayCleanOut, Measure::YearsAtLeast, *asked, years);
+    (!check.is_met()).then_some(check)
+}
+
+fn failing(checks: &[Check]) -> Vec<Check> {
+    checks.iter().filter(|check| !check.is_met()).copied().collect()
 }
 
 /// What a case is made from.
@@ -179,19 +200,22 @@ impl Otherwise<'_> {
 
     fn colder(&self) -> Case {
         let demands = self.runner.demands;
-        let settled = demands.duties.settle.as_ref().map(|settle| {
+        let held = demands.duties.settle.as_ref().map(|settle| {
             // Water does not get colder than it freezes.
             let kelvin_now = settle.temperature.si;
             let cold = settling_m_s(settle, (kelvin_now - COLDER_K).max(FREEZING_K.min(kelvin_now)));
             let area = demands.settling_area_m2(self.basin);
-            (share_settled(area, demands.needs.peak_m3_s, cold, demands.cells), settle.share.si)
+            let share = share_settled(area, demands.needs.peak_m3_s, cold, demands.cells);
+            Check::new(Duty::Settle, Measure::Share, settle.share.si, share)
         });
-        let fails = match settled {
-            Some((share, asked)) if share < asked - 1e-12 => vec![Duty::Settle],
-            _ => Vec::new(),
-        };
-        let settled = settled.map(|(share, _)| share);
-        Case { what: "water 5 °C colder", run: None, settled, clean_out_years: None, fails }
+        let fails = failing(held.as_slice());
+        Case {
+            what: "water 5 °C colder",
+            run: None,
+            settled: held.map(|check| check.has),
+            clean_out_years: None,
+            fails,
+        }
     }
 }
 
