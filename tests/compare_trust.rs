@@ -594,3 +594,37 @@ fn a_clock_is_advised_only_where_fewer_were_logged() {
         assert!(of_the_clock || why.contains("look at the log"), "{why}");
     }
 }
+
+/// One sample of June beside ten of every other month that agree. At twelve times the solids there are twelve times the changes and twelve
+/// times what they cost, and as much power and housing: what is told can be made again from the slip and the prices.
+#[test]
+fn money_with_as_many_solids_as_a_months_samples_is_made_again_at_their_own_ratio() {
+    let told = |mg_l: u32| {
+        let site = Site::new();
+        site.change("facility.yaml", "period: ", "records: records\nperiod: ");
+        std::fs::create_dir_all(site.dir.join("records")).unwrap();
+        let mut rows = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+        for (month, day) in (1..=12).flat_map(|month| (11..=20).map(move |day| (month, day))) {
+            let (value, note) = if month == 6 { (mg_l, "checked") } else { (100, "") };
+            if month != 6 || day == 11 {
+                rows.push_str(&format!(
+                    "2012-{month:02}-{day},Town,sample,total suspended solids,{value},mg/L,,,,,{note}\n"
+                ));
+            }
+        }
+        site.write("records/log.csv", &rows);
+        let mut command = Command::cargo_bin("bywash").unwrap();
+        let out = command.arg("compare").arg(&site.dir).args(["--draws", "20"]).output().unwrap();
+        String::from_utf8_lossy(&out.stdout).split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let with_times =
+        |times: f64| 10.0 * times * ((183.0 - 366.0) * 6.0 + (183.0 * 2.2 - 366.0 * 1.2) * 0.1) - 366.0 + 1000.0;
+    assert!((with_times(12.0) + 131_500.0).abs() < 1_000.0 && (with_times(20.0) + 219_500.0).abs() < 1_000.0);
+    let words = told(1200);
+    let of = "with 12 times the solids (at Town in Jun 2012 1200 mg/L sampled, 100 computed) it saves 130 000 EUR";
+    assert!(words.contains(of), "{words}");
+    let words = told(3000);
+    let of = "with 20 times the solids, the most that is tried (sampled: 30 times, \
+              at Town in Jun 2012 3000 mg/L sampled, 100 computed) it saves 220 000 EUR";
+    assert!(words.contains(of), "{words}");
+}
