@@ -84,6 +84,15 @@ impl Site {
         serde_json::from_slice(&out.stdout).unwrap()
     }
 
+    /// What the command says beside its page.
+    fn told(&self, draws: u32) -> String {
+        let mut command = Command::cargo_bin("bywash").unwrap();
+        command.arg("compare").arg(&self.dir).args(["--draws", &draws.to_string()]);
+        let out = command.arg("-o").arg(self.dir.join("case.pdf")).output().unwrap();
+        let all = [out.stdout, out.stderr].concat();
+        String::from_utf8_lossy(&all).split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
     fn refused(&self) -> String {
         let out = Command::cargo_bin("bywash").unwrap().arg("compare").arg(&self.dir).assert().code(1);
         String::from_utf8_lossy(&out.get_output().stderr).replace("\n       ", " ")
@@ -538,15 +547,15 @@ fn what_pays_and_stays_outside_of_a_limit_is_told_as_that_in_one_word() {
     let at_most = |m3: &str| {
         let limit =
             format!("  Brook flow: {{at: Brook, parameter: water, statistic: daily total, at most: {m3} m3}}\n");
-        site.write("rules.yaml", &format!("permit year starts: 1 Jan\nlimits:\n{limit}"));
+        let head = "authority: Board (invented)\npermit: T-1\npermit year starts: 1 Jan\nhow this permit counts: {day: midnight to midnight, \
+                    rounding: not said}\n";
+        site.write("rules.yaml", &format!("{head}limits:\n{limit}"));
         let all = site.compared(20);
         (option(&all, LONG)["an_answer"].clone(), option(&all, LONG)["stays_outside_of"].to_string())
     };
     let (answer, stays) = at_most("0.5");
     assert!(answer == "pays, but does not comply" && stays.contains("Brook flow"), "{answer} {stays}");
-    let out =
-        Command::cargo_bin("bywash").unwrap().arg("compare").arg(&site.dir).args(["--draws", "20"]).output().unwrap();
-    let words = String::from_utf8_lossy(&out.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = site.told(20);
     assert!(words.contains("Pays, but does not comply: it stays outside of Brook flow (at most 0.5 m3"), "{words}");
     assert!(!words.contains("Yes"), "{words}");
     let (answer, stays) = at_most("5000");
@@ -593,4 +602,36 @@ fn a_clock_is_advised_only_where_fewer_were_logged() {
         assert_eq!(why.contains("every: 24 h"), of_the_clock, "{why}");
         assert!(of_the_clock || why.contains("look at the log"), "{why}");
     }
+}
+
+/// One sample of June beside ten of every other month that agree. At twelve times the solids there are twelve times the changes and twelve
+/// times what they cost, and as much power and housing: what is told can be made again from the slip and the prices.
+#[test]
+fn money_with_as_many_solids_as_a_months_samples_is_made_again_at_their_own_ratio() {
+    let told = |mg_l: u32| {
+        let site = Site::new();
+        site.change("facility.yaml", "period: ", "records: records\nperiod: ");
+        std::fs::create_dir_all(site.dir.join("records")).unwrap();
+        let mut rows = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+        for (month, day) in (1..=12).flat_map(|month| (11..=20).map(move |day| (month, day))) {
+            let (value, note) = if month == 6 { (mg_l, "checked") } else { (100, "") };
+            if month != 6 || day == 11 {
+                rows.push_str(&format!(
+                    "2012-{month:02}-{day},Town,sample,total suspended solids,{value},mg/L,,,,,{note}\n"
+                ));
+            }
+        }
+        site.write("records/log.csv", &rows);
+        site.told(20)
+    };
+    let with_times =
+        |times: f64| 10.0 * times * ((183.0 - 366.0) * 6.0 + (183.0 * 2.2 - 366.0 * 1.2) * 0.1) - 366.0 + 1000.0;
+    assert!((with_times(12.0) + 131_500.0).abs() < 1_000.0 && (with_times(20.0) + 219_500.0).abs() < 1_000.0);
+    let words = told(1200);
+    let of = "with 12 times the solids (at Town in Jun 2012 1200 mg/L sampled, 100 computed) it saves 130 000 EUR";
+    assert!(words.contains(of), "{words}");
+    let words = told(3000);
+    let of = "with 20 times the solids, the most that is tried (sampled: 30 times, \
+              at Town in Jun 2012 3000 mg/L sampled, 100 computed) it saves 220 000 EUR";
+    assert!(words.contains(of), "{words}");
 }

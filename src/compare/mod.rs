@@ -64,6 +64,6 @@ pub use runs::{Shared, single};
 pub use season::{Least, Seasons};
 pub use service::{Line, Served, What, passed_unfiltered};
 pub use study::{AGREED, Asked, Computed, HARDLY, LEAST_DRAWS, OUTCOME_DRAWS, SEED, Study, Tick, compute, study};
-pub use tried::{Sampled, Tried};
+pub use tried::{AsSampled, Sampled, Tried};
 pub use verdict::{COMPARED, Verdict};
 pub use worse::Worse;

@@ -23,6 +23,9 @@ const LEAST_MONTHS: usize = 4;
 /// In so many months of water without a sample nobody knows what it had (common practice, no source).
 const MONTHS_MISSING: usize = 3;
 
+/// The widest factors, each way, at which the money is made again where a month's means have them (common practice, no source).
+pub const MOST_TIMES: f64 = 20.0;
+
 /// Solids sampled at a place, beside what is computed there.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sampled {
@@ -42,9 +45,10 @@ impl Sampled {
         Self { at: log.at, months, ends: [furthest(log, true), furthest(log, false)], means: months_means(log) }
     }
 
-    /// All ends, those of a month's means first.
-    fn all_ends(&self) -> impl Iterator<Item = &(f64, String)> {
-        self.means.iter().chain(&self.ends).flatten()
+    /// With how many times the solids the money is made again, those of a month's means first.
+    fn all_times(&self) -> impl Iterator<Item = f64> {
+        let means = self.means.iter().flatten().map(|of| as_means(of.0));
+        means.chain(self.ends.iter().flatten().map(|of| within_reach(of.0)))
     }
 
     /// All that was sampled, by place.
@@ -105,8 +109,27 @@ fn filters(of: &Alternative) -> impl Iterator<Item = (&str, &Filter)> {
     })
 }
 
+/// As far as single samples and what nobody sampled are tried.
 fn within_reach(times: f64) -> f64 {
     times.clamp(1.0 / WIDEST, WIDEST)
+}
+
+/// As far as a month's means are tried.
+fn as_means(times: f64) -> f64 {
+    times.clamp(1.0 / MOST_TIMES, MOST_TIMES)
+}
+
+/// An option's money with as many solids as a month's samples have.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AsSampled {
+    /// How many times what is computed was sampled.
+    pub sampled: f64,
+    /// With how many times the solids the money was made again.
+    pub tried: f64,
+    /// What it then comes to more.
+    pub more: f64,
+    /// Which samples these are.
+    pub samples: String,
 }
 
 impl Study {
@@ -138,7 +161,7 @@ impl Study {
             let mut tried = Tried { saves, sampled, turns_on_washes, ..Tried::default() };
             if saves {
                 let sampled = tried.sampled.iter().filter_map(|at| self.sampled.get(*at));
-                let ends: Vec<f64> = sampled.flat_map(Sampled::all_ends).map(|of| within_reach(of.0)).collect();
+                let ends: Vec<f64> = sampled.flat_map(Sampled::all_times).collect();
                 for times in ends.into_iter().chain([1.0 / WIDEST, WIDEST]) {
                     if !sites.iter().any(|(known, _)| *known == times)
                         && let Some(site) = with_solids(&first.alternative, &self.prices, times)?
@@ -196,18 +219,16 @@ impl Study {
     /// What an option comes to more with so many times the solids, in the middle of the ranges.
     fn with_solids(&self, option: usize, times: f64) -> Option<f64> {
         let tried = &self.tried.get(option)?.solids;
-        tried.iter().find(|of| of.0 == within_reach(times)).map(|of| of.1)
+        tried.iter().find(|of| of.0 == times).map(|of| of.1)
     }
 
     /// Why samples let nothing be told of an option's money: with solids as at an end of what was sampled it saves nothing.
     pub(super) fn turned_by_samples(&self, option: usize) -> Vec<String> {
-        let turns = |of: &&(f64, String)| self.with_solids(option, of.0).is_some_and(|more| more >= 0.0);
+        let turns = |times: f64| self.with_solids(option, times).is_some_and(|more| more >= 0.0);
         let words = |of: &Sampled| {
-            let first = |ends: [&(f64, String); 2]| ends.into_iter().find(|of| turns(of)).map(|of| of.1.clone());
-            let pairs = of.means.iter().zip(&of.ends);
-            pairs
-                .filter_map(|(a, b)| first([a.as_ref().or(b.as_ref())?, b.as_ref().or(a.as_ref())?]))
-                .collect::<Vec<_>>()
+            let means = of.means.iter().map(|of| of.as_ref().filter(|of| turns(as_means(of.0))));
+            let ends = of.ends.iter().map(|of| of.as_ref().filter(|of| turns(within_reach(of.0))));
+            means.zip(ends).filter_map(|(mean, end)| Some(mean.or(end)?.1.clone())).collect::<Vec<_>>()
         };
         self.sampled_of(option)
             .flat_map(words)
@@ -215,13 +236,16 @@ impl Study {
             .collect()
     }
 
-    /// With how many times the solids an option's money was made again where a month's samples are far off on average, what it then comes
-    /// to more, and which samples these are: where most was sampled first, then where least was.
-    pub fn as_sampled(&self, option: usize) -> Vec<(f64, f64, String)> {
+    /// An option's money where a month's samples are far off on average: where most was sampled first, then where least was.
+    pub fn as_sampled(&self, option: usize) -> Vec<AsSampled> {
         let end = |at: usize| self.sampled_of(option).filter_map(move |of| of.means.get(at)?.as_ref());
         let most = end(0).max_by(|a, b| a.0.total_cmp(&b.0)).filter(|of| of.0 > FAR_OFF);
         let least = end(1).min_by(|a, b| a.0.total_cmp(&b.0)).filter(|of| of.0 * FAR_OFF < 1.0);
-        let told = |of: &(f64, String)| Some((within_reach(of.0), self.with_solids(option, of.0)?, of.1.clone()));
+        let told = |(sampled, samples): &(f64, String)| {
+            let tried = as_means(*sampled);
+            let more = self.with_solids(option, tried)?;
+            Some(AsSampled { sampled: *sampled, tried, more, samples: samples.clone() })
+        };
         most.into_iter().chain(least).filter_map(told).collect()
     }
 
@@ -234,10 +258,19 @@ impl Study {
             washed.map(|(name, _)| format!("the washes of {name} are as the proposal says")).collect();
         let limits = out.len();
         let is_yes = tried.saves && self.worse_limits(option, 0).is_empty();
+        let mut unknown: Vec<(String, Vec<String>)> = Vec::new();
         for (at, place) in self.limits_on_solids(option).into_iter().filter(|_| is_yes) {
-            let words = self.not_sampled(&[place]).map(|when| format!("the solids at {at} are as computed{when}"));
-            out.extend(words.filter(|words| !out.contains(words)));
+            let Some(when) = self.not_sampled(&[place]) else { continue };
+            match unknown.iter_mut().find(|of| of.0 == when) {
+                Some((_, places)) if places.contains(&at) => {}
+                Some((_, places)) => places.push(at),
+                None => unknown.push((when, vec![at])),
+            }
         }
+        let words = |(when, places): (String, Vec<String>)| {
+            format!("the solids at {} are as computed{when}", places.join(" and at "))
+        };
+        out.extend(unknown.into_iter().map(words));
         let turns = tried.solids.iter().any(|(_, more)| *more >= 0.0);
         let places: Vec<PlaceId> = self.sampled_of(option).map(|of| of.at).collect();
         if out.len() == limits && turns {

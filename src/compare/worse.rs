@@ -215,7 +215,7 @@ pub(super) fn stands_behind(
     let others: Vec<Predicted> = of.iter().filter(|of| !stays.contains(&of.name.as_str())).cloned().collect();
     let mut out = nearly_kept(&others, than, doubts);
     if !stays.is_empty() {
-        out.push(stays_outside_words(&stays));
+        out.push(format!("not shown to come within {}, which the records have exceeded", stays.join(" and ")));
     }
     out
 }
@@ -405,7 +405,7 @@ mod tests {
         let told = |with: &Predicted, was: &Predicted, doubts: &[Doubt]| {
             stands_behind(from_ref(with), from_ref(was), doubts, &exceeded)
         };
-        let words = ["stays outside of Solids, as the site is by its records"];
+        let words = ["not shown to come within Solids, which the records have exceeded"];
         let site = drawn(&[9.0, 11.0], 10.0);
         assert_eq!(told(&site, &site, &[]), words);
         let too_low = Doubt { is_too_low: true, ..band(1.0, 1.0) };

@@ -1,7 +1,7 @@
 //! The words of a verdict: what an option costs more or saves, with its range, and why there is no verdict where there is
 //! none.
 
-use crate::compare::{Answer, HARDLY, PAYS_ONLY, Predicted, Spread, Verdict, Worse};
+use crate::compare::{Answer, AsSampled, HARDLY, PAYS_ONLY, Predicted, Spread, Verdict, Worse};
 use crate::page::document::{Text, figures};
 use crate::report::case::money::pays_back;
 use crate::report::case::page::{first_capital, percent};
@@ -157,10 +157,11 @@ fn money_words(case: &ComparedCase<'_>, option: usize, is_all: bool) -> Text {
             let but = if but.is_empty() { String::new() } else { format!(", but {}", but.join(" and ")) };
             let saves = format!("it saves {}", middle(case, range));
             let back = pays_back(case, option).map(|year| format!("what it pays at the start is back in year {year}"));
-            let more: Vec<String> = as_sampled(case, option, range).into_iter().chain(back).collect();
+            // When it is back goes by the solids as computed, so it stands first.
+            let more: Vec<String> = back.into_iter().chain(as_sampled(case, option, range)).collect();
             // What follows stands under the same condition.
             let so = if is_said && !more.is_empty() { "on that condition " } else { "" };
-            let more = match first_capital(&format!("{so}{}", more.join(", and "))) {
+            let more = match first_capital(&format!("{so}{}", more.join("; "))) {
                 none if none.is_empty() => none,
                 words => format!(" {words}."),
             };
@@ -202,13 +203,23 @@ fn as_sampled(case: &ComparedCase<'_>, option: usize, range: Option<Spread>) -> 
     const ANOTHER: f64 = 0.1;
     let Some(median) = range.map(|of| of.median) else { return Vec::new() };
     let all = case.study.as_sampled(option).into_iter();
-    all.filter(|(_, more, _)| (more - median).abs() > ANOTHER * median.abs())
-        .map(|(times, more, samples)| {
-            let money = with_money(case, more.abs());
-            let verb = if more < 0.0 { "saves" } else { "costs" };
-            format!("with {} times the solids ({samples}) it {verb} {money}", two_digits(times))
+    all.filter(|of| (of.more - median).abs() > ANOTHER * median.abs())
+        .map(|of| {
+            let money = with_money(case, of.more.abs());
+            let verb = if of.more < 0.0 { "saves" } else { "costs" };
+            format!("with {} it {verb} {money}", with_times(&of))
         })
         .collect()
+}
+
+/// `14 times the solids (…)`, `20 times the solids, the most that is tried (sampled: 31 times, …)`.
+fn with_times(of: &AsSampled) -> String {
+    let words = format!("{} times the solids", two_digits(of.tried));
+    if of.tried == of.sampled {
+        return format!("{words} ({})", of.samples);
+    }
+    let end = if of.tried < 1.0 { "the least" } else { "the most" };
+    format!("{words}, {end} that is tried (sampled: {} times, {})", two_digits(of.sampled), of.samples)
 }
 
 /// A factor of two digits: `0.31`, `6.6`, `10`.
