@@ -324,7 +324,7 @@ fn a_yes_that_turns_on_solids_says_in_how_few_months_they_were_sampled_and_sampl
     site.change("proposals/long-bags.yaml", "price: 1000 EUR", "price: 3000 EUR");
     let rests = |all: &Value| option(all, LONG)["only_if_nobody_has_shown"].clone();
     let all = site.compared(2);
-    assert_eq!(rests(&all), "the solids are as computed (nobody sampled them)");
+    assert_eq!(rests(&all), "the solids are as computed (no slip has a figure of them)");
     assert_eq!(option(&all, LONG)["an_answer"], "yes, if");
     site.change("facility.yaml", "period: ", "records: records\nperiod: ");
     std::fs::create_dir_all(site.dir.join("records")).unwrap();

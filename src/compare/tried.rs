@@ -280,7 +280,7 @@ impl Study {
         out
     }
 
-    /// When nobody sampled the solids at places, in words: ` (nobody sampled them)`, ` from May to Sep, when nobody sampled`; none where
+    /// When nobody sampled the solids at places, in words: ` (no slip has a figure of them)`, ` from May to Sep, when nobody sampled`; none where
     /// samples are of enough months.
     fn not_sampled(&self, at: &[PlaceId]) -> Option<String> {
         let of = self.sampled.iter().filter(|of| at.contains(&of.at));
@@ -291,7 +291,7 @@ impl Study {
             .map_or_else(BTreeSet::new, |of| at.iter().flat_map(|at| months_of_water(of, *at)).collect());
         let missing: BTreeSet<Month> = wet.difference(&sampled).copied().collect();
         match sampled.len() {
-            0 => Some(" (nobody sampled them)".to_owned()),
+            0 => Some(" (no slip has a figure of them)".to_owned()),
             1 => Some(" (sampled in 1 month alone)".to_owned()),
             n if n < LEAST_MONTHS => Some(format!(" (sampled in {n} months alone)")),
             _ if missing.len() < MONTHS_MISSING => None,

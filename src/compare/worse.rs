@@ -185,7 +185,9 @@ fn nearly_kept(of: &[Predicted], than: &[Predicted], doubts: &[Doubt]) -> Vec<St
         let share = not_kept(with, doubt);
         let is_more = share > 0.0 && was.is_none_or(|was| with.moves_nearer(was)) && with.outcome.is_some();
         let may = if share > with.share_outside.unwrap_or(0.0) { ", by what was logged," } else { "" };
-        is_more.then(|| format!("outside of {}{may} in {} of the draws", with.name, of_draws(Some(share))))
+        let stands = was.map(|was| not_kept(was, doubt)).filter(|share| *share > 0.0);
+        let stands = stands.map_or_else(String::new, |share| format!(", as it stands in {}", of_draws(Some(share))));
+        is_more.then(|| format!("outside of {}{may} in {} of the draws{stands}", with.name, of_draws(Some(share))))
     };
     limits.filter_map(words).collect()
 }

@@ -407,7 +407,7 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         table.row(cells);
     }
     table.note(format!(
-        "Other depths are from a coarse choice of sizes, least {} first; the pond found is the least of all sizes, and of each depth a smaller one than here may do. Each does what that one does. What governs are the duties that fail one size smaller.",
+        "Other depths are from a coarse choice of sizes, least {} first; the pond found is the least of those tried, and of each depth a smaller one than here may do. Each does what that one does. What governs are the duties that fail one size smaller.",
         case.study.demands.duties.least.words()
     ));
     doc.table(table);

@@ -134,6 +134,7 @@ pub(super) fn demands(
                 let mut worked = peak::dry_weather(&base, site.pond);
                 match &settle.rain_at_peak {
                     Some(rain) => {
+                        worked.left_out.push("rain on the pond itself, at the same rate over its surface".to_owned());
                         if peak::runoff(&mut worked, &drained, rain.si, off_curves(duties, settle)) {
                             problems.add(
                                 Problem::error(&settle.place, "ground with a curve number drains to this pond, and nothing says how its peak is worked out")
