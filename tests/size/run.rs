@@ -266,10 +266,5 @@ fn page_1_says_what_the_plot_has_left_each_price_and_what_is_loose() {
     ] {
         assert!(said.contains(words), "{words}: {said}");
     }
-    // One rounding of a size everywhere: the one that is to be typed.
     assert!(answer.curve.len() > 1 && annex.contains("Times as long and wide"));
-    for (basin, _) in &answer.curve {
-        let typed = basin.printed(UnitSystem::Metric);
-        assert!(annex.contains(&format!("{:.2}", typed.length_m)), "{typed:?}: {annex}");
-    }
 }

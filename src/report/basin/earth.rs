@@ -6,8 +6,8 @@ use crate::report::basin::BasinCase;
 use crate::report::case::page::first_capital;
 use crate::sizing::{Basin, Ground, Quantity};
 
-/// `8 200 yd³ are cut, 3 100 yd³ stand in the banks, which take 3 500 yd³ of the cut, and 5 900 yd³ loose are left over to haul
-/// away`.
+/// `8 200 yd³ are cut, 3 100 yd³ stand in the banks, which take 3 500 yd³ as it lies in the ground, and 5 900 yd³ loose are
+/// left over to haul away`.
 pub(super) fn in_words(case: &BasinCase, basin: &Basin) -> Option<String> {
     let units = case.units();
     let earth = case.study.demands.earth(basin)?;
@@ -20,7 +20,7 @@ pub(super) fn in_words(case: &BasinCase, basin: &Basin) -> Option<String> {
     };
     let in_them = if demands_berm(case) { "banks and berm" } else { "banks" };
     Some(format!(
-        "{} are cut, {} stand in the {in_them}, which take {} of the cut, and {left}",
+        "{} are cut, {} stand in the {in_them}, which take {} as it lies in the ground, and {left}",
         units.earth(earth.cut_m3),
         units.earth(earth.fill_m3),
         units.earth(earth.takes_m3)
