@@ -184,7 +184,8 @@ fn nearly_kept(of: &[Predicted], than: &[Predicted], doubts: &[Doubt]) -> Vec<St
         let was = than.iter().find(|other| other.name == with.name);
         let share = not_kept(with, doubt);
         let is_more = share > 0.0 && was.is_none_or(|was| with.moves_nearer(was)) && with.outcome.is_some();
-        let may = if share > with.share_outside.unwrap_or(0.0) { ", by what was logged," } else { "" };
+        let more = doubt.filter(|_| share > with.share_outside.unwrap_or(0.0));
+        let may = more.map_or_else(String::new, |doubt| format!(", by what was {},", doubt.how));
         let stands = was.map(|was| not_kept(was, doubt)).filter(|share| *share > 0.0);
         let stands = stands.map_or_else(String::new, |share| format!(", as it stands in {}", of_draws(Some(share))));
         is_more.then(|| format!("outside of {}{may} in {} of the draws{stands}", with.name, of_draws(Some(share))))
@@ -495,7 +496,7 @@ mod tests {
         // At the most that was sampled one draw of 33 more.
         let (stands, option) = (drawn(&draws(150.0), 180.0), drawn(&draws(170.0), 180.0));
         let told = nearly_kept(from_ref(&option), from_ref(&stands), &[band(1.0, 1.1)]);
-        assert_eq!(told, ["outside of Solids, by what was logged, in 3 % of the draws"]);
+        assert_eq!(told, ["outside of Solids, by what was sampled, in 3 % of the draws"]);
     }
 
     /// 440 gal a day more were metered in a summer month: 1440 are then 1880, over 1800, which 1310 as it stands are not.
