@@ -86,6 +86,9 @@ pub struct WaterAccount {
     pub residual: Option<String>,
     /// Sentences below.
     pub notes: Vec<Text>,
+    /// What left the site, in a sentence, for a page that has no room for the account.
+    #[serde(skip)]
+    pub brief: String,
 }
 
 impl WaterAccount {

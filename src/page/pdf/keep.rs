@@ -302,7 +302,8 @@ mod tests {
             let came_in = vec![line; 12];
             let notes = vec!["A note.".into(), "Who decides.".into()];
             let caption = Some("The year's water".to_owned());
-            doc.water(WaterAccount { caption, unit: "gal".to_owned(), came_in, notes, ..WaterAccount::default() });
+            let (unit, brief) = ("gal".to_owned(), "Left the site: 7 gal.".to_owned());
+            doc.water(WaterAccount { caption, unit, came_in, notes, brief, ..WaterAccount::default() });
             doc.page_break();
             doc.paragraph("What follows.");
             pages(&doc)
@@ -310,7 +311,8 @@ mod tests {
         let short = of(5);
         assert!(short[0].contains("Well") && short[0].contains("Who decides."), "{short:?}");
         let long = of(30);
-        assert!(long[0].contains("top of page 2") && long[0].contains("Who decides.") && !long[0].contains("Well"));
+        assert!(long[0].contains("Left the site: 7 gal. The account stands at the top of page 2."), "{long:?}");
+        assert!(long[0].contains("Who decides.") && !long[0].contains("Well"));
         assert!(
             long[1].contains("Well") && long[1].contains("A note.") && long[1].contains("What follows."),
             "{long:?}"

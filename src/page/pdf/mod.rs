@@ -117,7 +117,7 @@ fn without_account(doc: &Document, first: usize) -> Option<Document> {
     let name = account.caption.take().unwrap_or_default();
     let here = Definition {
         term: name.clone(),
-        text: Text::from("The account stands at the top of page 2."),
+        text: Text::from(format!("{} The account stands at the top of page 2.", account.brief).trim_start().to_owned()),
         folio: None,
         shorter: None,
     };

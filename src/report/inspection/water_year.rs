@@ -21,7 +21,9 @@ pub fn write(case: &Case, last: Text, doc: &mut Document) {
     let year =
         case.period.0.checked_add_months(Months::new(12)).and_then(|next| next.pred_opt()) == Some(case.period.1);
     account.caption = Some(if year { "The year's water" } else { "The period's water" }.to_owned());
-    let mut words: Vec<String> = left(case).into_iter().collect();
+    let left = left(case);
+    account.brief = left.clone().unwrap_or_default();
+    let mut words: Vec<String> = left.into_iter().collect();
     words.extend(washes(case));
     words.extend(reject(case));
     words.extend(solids(case));
