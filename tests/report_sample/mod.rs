@@ -200,6 +200,7 @@ fn water() -> WaterAccount {
         total_out: 29.38,
         residual: Some("Every entry balances: largest residual 0.0 gal.".into()),
         notes: vec!["That shows the sums are right; only the unaccounted line shows how well the meters and our assumptions agree.".into()],
+        brief: String::new(),
     }
 }
 
