@@ -1,4 +1,5 @@
-//! Whether anything turns on washes that nobody logged: the site and an option are computed again with half and with double of them.
+//! Whether anything turns on washes that nobody logged: the site and an option are computed again with half and with double of them. What
+//! saves clearly more or less then turns on them too: with a log that far off it would bear no verdict.
 
 use crate::compare::break_even::{Knob, changed};
 use crate::compare::doubts::{Doubt, FAR_OFF, believed};
@@ -59,6 +60,9 @@ fn said(of: &[Predicted], than: &[Predicted], doubts: &[Doubt], exceeded: &[Stri
     (worse, stays, behind, outcomes)
 }
 
+/// By how much of what an option saves it is clearly another sum (common practice, no source).
+const CLEARLY: f64 = 0.1;
+
 /// What money says: whether it saves, costs, differs hardly, or is open.
 fn of_money(cell: &Cell, anyhow: f64) -> (bool, bool, bool) {
     let share = cell.share_below_nought().unwrap_or(0.0);
@@ -67,7 +71,7 @@ fn of_money(cell: &Cell, anyhow: f64) -> (bool, bool, bool) {
 }
 
 impl Study {
-    /// Filters whose washes hardly anybody logged and on whose number an option's answer turns, by `once`, which computes an option in the
+    /// Filters whose washes hardly anybody logged and on whose number an option's answer or its sum turns, by `once`, which computes an option in the
     /// single run at its prices, and `more`, which tells what it then costs more.
     pub(super) fn turns_on_washes(
         &self,
@@ -97,6 +101,9 @@ impl Study {
         let money = self.present_more(option, 0);
         let anyhow = self.known_present(0).spread().map_or(0.0, |of| of.median.abs());
         let (Some(was), Some(is)) = (money.single(), more) else { return true };
+        if was < 0.0 && (is - was).abs() > CLEARLY * was.abs() {
+            return true;
+        }
         let values = money.values.iter().map(|value| value + is - was).collect();
         if of_money(&Cell { values, ..money.clone() }, anyhow) != of_money(&money, anyhow) {
             return true;
