@@ -32,7 +32,7 @@ fn difference(case: &Case, finding: &Finding, window: &WindowFinding) -> Option<
     let is_total = limit
         .is_some_and(|limit| matches!(limit.subject, Subject::Water | Subject::Load(_)) && !limit.statistic.is_each());
     let met = finding.outcome == Outcome::Met && is_total;
-    if !met && !(finding.outcome.is_exceeded() && window.outcome.is_exceeded()) {
+    if !(met || finding.outcome.is_exceeded() && window.outcome.is_exceeded()) {
         return None;
     }
     if let Some(words) = in_full(case, finding, window) {
