@@ -20,6 +20,16 @@ fn words(site: &str, dir: &Path) -> Vec<String> {
     read.pages.into_iter().map(|lines| plain(lines.join(" "))).collect()
 }
 
+/// A dial in the weir's stead.
+fn with_a_dial(site: &str) {
+    let path = Path::new(site).join("facility.yaml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let meter = "  Ditch meter: {from: Pond, to: Ditch, counts in: gal, digits: 6, read at: 7 am}";
+    let lines: Vec<&str> =
+        text.lines().map(|line| if line.starts_with("  Ditch weir:") { meter } else { line }).collect();
+    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+}
+
 #[test]
 fn an_outfall_of_which_days_are_not_known_stands_on_page_1_with_the_least_that_left() {
     let dir = tempfile::tempdir().unwrap();
@@ -45,12 +55,7 @@ fn a_day_in_a_reading_over_several_lacks_a_reading_of_its_own_and_is_not_said_to
         .map(|day| read(day, if day <= 10 { 100 } else { 1000 }))
         .collect();
     let site = weir_site(dir.path(), |_, _| None, &[], &rows);
-    let path = Path::new(&site).join("facility.yaml");
-    let text = std::fs::read_to_string(&path).unwrap();
-    let meter = "  Ditch meter: {from: Pond, to: Ditch, counts in: gal, digits: 6, read at: 7 am}";
-    let lines: Vec<&str> =
-        text.lines().map(|line| if line.starts_with("  Ditch weir:") { meter } else { line }).collect();
-    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+    with_a_dial(&site);
     let path = Path::new(&site).join("rules.yaml");
     let rules = std::fs::read_to_string(&path).unwrap();
     let duty = "at most: 60000 gal, sample: {how often: once a day with a discharge}";
@@ -103,12 +108,7 @@ fn days_of_a_closed_season_have_their_dials_and_what_was_seen_and_every_meter_it
     let looks = "2025-01-01 15:00,Ditch,look,,flowing,,,,,,\n2025-01-02 15:00,Ditch,look,,dry,,,,,,\n";
     let low = "2025-01-09 06:30,Pond,freeboard,,0.9,ft,,slip 9,,,\n";
     let site = weir_site(dir.path(), |_, _| None, &[], &format!("{rows}{looks}{low}"));
-    let path = Path::new(&site).join("facility.yaml");
-    let text = std::fs::read_to_string(&path).unwrap();
-    let meter = "  Ditch meter: {from: Pond, to: Ditch, counts in: gal, digits: 6, read at: 7 am}";
-    let lines: Vec<&str> =
-        text.lines().map(|line| if line.starts_with("  Ditch weir:") { meter } else { line }).collect();
-    std::fs::write(&path, lines.join("\n") + "\n").unwrap();
+    with_a_dial(&site);
     with_limits(
         &site,
         "  Shut: {words: \"nothing\", at: Ditch, statistic: no discharge}\n  Freeboard: {words: \"1 foot\", at: Pond, parameter: freeboard, statistic: every reading, at least: 1 ft}\n",

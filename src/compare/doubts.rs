@@ -321,12 +321,12 @@ pub(super) fn furthest(of: &Against, over: bool) -> Option<(f64, String)> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use proptest::prelude::*;
 
     /// Samples and what is computed of them, mg/L, in months of 2014.
-    fn samples(of: &[(u32, u32, f64, f64)]) -> Against {
+    pub(in crate::compare) fn samples(of: &[(u32, u32, f64, f64)]) -> Against {
         let day = |month, day| NaiveDate::from_ymd_opt(2014, month, day).unwrap();
         Against {
             what: "suspended solids at Sewer".to_owned(),

@@ -62,22 +62,8 @@ pub(super) fn least_of(seasons: &Seasons, months: RangeInclusive<MonthNo>, of_al
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::compare::Measure;
-    use crate::facility::model::PlaceId;
+    use crate::compare::doubts::tests::samples;
     use proptest::prelude::*;
-
-    /// Samples and what is computed of them, mg/L, in months of 2014.
-    fn samples(of: &[(u32, u32, f64, f64)]) -> Against {
-        let day = |month, day| NaiveDate::from_ymd_opt(2014, month, day).unwrap();
-        Against {
-            what: "suspended solids at Sewer".to_owned(),
-            at: PlaceId(0),
-            measure: Measure::Solids,
-            level: None,
-            pairs: of.iter().map(|(m, d, l, c)| (day(*m, *d), l / 1000.0, c / 1000.0)).collect(),
-            left_out: 0,
-        }
-    }
 
     const JANUARY: MonthNo = 2014 * 12;
 

@@ -326,20 +326,12 @@ impl Study {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::compare::doubts::tests::samples;
 
     /// 510 and 300 of 140 and 160 are 405 of 150; what a day without a computed figure had is of no times.
     #[test]
     fn times_of_a_month_are_the_ratio_of_its_means_on_the_days_sampled() {
-        let day = |month, day| NaiveDate::from_ymd_opt(2014, month, day).unwrap();
-        let pairs = [(8, 2, 510.0, 140.0), (8, 12, 300.0, 160.0), (2, 3, 50.0, 100.0), (5, 3, 70.0, 0.0)];
-        let log = Against {
-            what: "suspended solids at Sewer".to_owned(),
-            at: PlaceId(0),
-            measure: Measure::Solids,
-            level: None,
-            pairs: pairs.iter().map(|(m, d, l, c)| (day(*m, *d), l / 1000.0, c / 1000.0)).collect(),
-            left_out: 0,
-        };
+        let log = samples(&[(8, 2, 510.0, 140.0), (8, 12, 300.0, 160.0), (2, 3, 50.0, 100.0), (5, 3, 70.0, 0.0)]);
         let [most, least] = months_means(&log).map(Option::unwrap);
         assert!((most.0 - 2.7).abs() < 1e-9 && (least.0 - 0.5).abs() < 1e-9, "{most:?} {least:?}");
         assert_eq!(most.1, "at Sewer in Aug 2014 405 mg/L sampled, 150 computed, means of 2 samples");

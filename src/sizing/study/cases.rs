@@ -92,7 +92,7 @@ fn stuck_in_wash(demands: &Demands, basin: &Basin, more_m3_s: f64) -> Option<Cas
         *flow += more_m3_s;
     }
     let of_flow = |check: &Check| matches!(check.duty, Duty::Settle | Duty::OverflowRate | Duty::Detention);
-    let (checks, _): (Vec<Check>, Vec<Check>) = demands.fixed(basin).into_iter().partition(of_flow);
+    let checks: Vec<Check> = demands.fixed(basin).into_iter().filter(of_flow).collect();
     (!checks.is_empty()).then(|| Case {
         what: "a filter stuck in wash",
         run: None,
