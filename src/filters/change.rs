@@ -19,3 +19,20 @@ impl OneChange {
         Events { load, keeps: 0.0, own_water: self.drained, clean_water: Volume::default(), lasts: self.lasts }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use uom::si::mass::kilogram;
+    use uom::si::time::minute;
+    use uom::si::volume::liter;
+
+    #[test]
+    fn a_change_takes_all_that_was_held_and_no_clean_water() {
+        let bags = OneChange { drained: Volume::new::<liter>(40.0), lasts: Time::new::<minute>(20.0) };
+        let events = bags.events(Some(Mass::new::<kilogram>(5.0)));
+        assert_eq!((events.load, events.keeps), (Some(Mass::new::<kilogram>(5.0)), 0.0));
+        assert_eq!((events.own_water, events.clean_water), (bags.drained, Volume::default()));
+        assert_eq!(events.lasts, bags.lasts);
+    }
+}

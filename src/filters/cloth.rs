@@ -46,15 +46,18 @@ mod tests {
     fn a_roll_winds_on_by_what_it_holds() {
         let roll = Cloth {
             length: Length::new::<meter>(300.0),
-            width: Length::new::<meter>(1.0),
+            width: Length::new::<meter>(2.0),
             dry_weight: ArealMassDensity::new::<kilogram_per_square_meter>(0.03),
             holds: ArealMassDensity::new::<kilogram_per_square_meter>(0.08),
             least: Length::new::<meter>(1.0),
             wet_over_dry: 5.0,
         };
         let r = roll.in_a_day();
-        // 80 g/m² on 1 m of width: 12.5 m for each kg; 4 × 30 g of water for each metre.
-        assert!((r.m_per_kg - 12.5).abs() < 1e-12);
-        assert!((r.water_m3_per_m - 0.000_12).abs() < 1e-15);
+        // 80 g/m² on 2 m of width: 160 g a metre, 6.25 m for each kg; 4 × 60 g of water for each metre.
+        assert!((r.m_per_kg - 6.25).abs() < 1e-12);
+        assert!((r.water_m3_per_m - 0.000_24).abs() < 1e-15);
+        // What nobody knows to hold anything winds on by its least advance alone.
+        let unknown = Cloth { holds: ArealMassDensity::default(), ..roll };
+        assert_eq!(unknown.in_a_day().m_per_kg, 0.0);
     }
 }

@@ -18,3 +18,15 @@ impl Rejecting {
         Self { of_the_feed: Ratio::new::<ratio>(1.0) - recovery, dissolved_held_back }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_recovered_is_rejected() {
+        let membrane = Rejecting::at_recovery(Ratio::new::<ratio>(0.75), Ratio::new::<ratio>(0.98));
+        assert_eq!(membrane.of_the_feed.get::<ratio>(), 0.25);
+        assert_eq!(membrane.dissolved_held_back.get::<ratio>(), 0.98);
+    }
+}

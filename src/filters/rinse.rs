@@ -71,4 +71,21 @@ mod tests {
         assert!((c.water_m3_per_kg - 2.0 / 3.0).abs() < 1e-12);
         assert!((c.greatest.get::<cubic_meter>() - 8.0).abs() < 1e-12);
     }
+
+    #[test]
+    fn a_drum_takes_its_part_of_the_time_whatever_it_catches() {
+        let of = |when| {
+            Rinse { flow: VolumeRate::new::<cubic_meter_per_hour>(2.0), when, running: Time::new::<hour>(4.0) }
+                .in_a_day()
+        };
+        // A quarter of 2 m³/h in 4 h.
+        let quarter = of(RinseTime::PartOfTheTime(0.25));
+        assert!((quarter.least.get::<cubic_meter>() - 2.0).abs() < 1e-12);
+        assert_eq!((quarter.greatest, quarter.water_m3_per_kg), (quarter.least, 0.0));
+        let always = of(RinseTime::Always);
+        assert!((always.least.get::<cubic_meter>() - 8.0).abs() < 1e-12);
+        assert_eq!(always.greatest, always.least);
+        // By level, where it never fills up: no water for each kilogram.
+        assert_eq!(of(RinseTime::ByLevel(MassRate::default())).water_m3_per_kg, 0.0);
+    }
 }

@@ -40,6 +40,14 @@ mod tests {
     }
 
     #[test]
+    fn screenings_take_their_liquor_and_no_more_at_any_load() {
+        let day = screenings(0.02);
+        assert!((day.water_m3_per_kg - 0.049).abs() < 1e-15);
+        assert_eq!(day.least, Volume::default());
+        assert_eq!(day.greatest.get::<cubic_meter>(), f64::INFINITY);
+    }
+
+    #[test]
     fn a_second_deck_sees_only_what_the_first_passes() {
         let both = in_series(&[vec![0.0, 0.9], vec![0.5, 0.5]]);
         assert!((both[0] - 0.5).abs() < 1e-15);

@@ -399,6 +399,8 @@ mod tests {
         assert!(refusal::<Volume>("17 imperial gal").contains("US gallon"));
         assert!(refusal::<Size>("120 mesh").contains("clear opening"));
         assert!(refusal::<Share>("120 %").contains("can't be above 100 %"));
+        assert_eq!(si::<Share>("100 %").0, 1.0, "what is at the end is allowed");
+        assert_eq!(si::<Share>("0 %").0, 0.0);
         assert!(refusal::<Share>("0.5").contains("write it with its sign, like 45 %; a half is 50 %"));
         assert!(refusal::<Share>("70 % to 50 %").contains("`70 %`, is above the second, `50 %`"));
         assert!(refusal::<Share>("50-70 %").contains("write `to`"));
