@@ -197,6 +197,24 @@ fn a_letter_may_name_the_date_on_which_it_was_seen() {
     assert!(!end("2025-03-14 15:00", "13 March") && !end("2025-03-14 06:00", "13 March"));
 }
 
+/// A call that names another limit says what it is about, and is not told as one that says nothing; one that says nothing is.
+#[test]
+fn a_note_that_is_about_another_limit_is_not_called_unclear() {
+    let other = "  pH:\n    at: Outfall 1\n    parameter: pH\n    statistic: every reading\n    at least: 6.0\n";
+    let text = format!("{COUNTING}limits:\n{LIMIT}{other}{NOTICES}")
+        .replace("statistic: monthly average", "statistic: daily maximum");
+    let told = |note: &str| {
+        let rows = "2025-03-14 09:00,Outfall 1,sample,TSS,71,mg/L,,3478,2025-03-20,,\n".to_owned();
+        let mut site = Site::with(&text, &(rows + &act("2025-03-20", "call", note)), "date,rain,unit\n", MARCH);
+        site.as_of = d("2025-11-25");
+        notice(&site).sentences.join(" ")
+    };
+    assert!(told("rang as agreed").contains("its note does not say what about"), "{}", told("rang as agreed"));
+    let of_another = told("pH of 2 March");
+    assert!(!of_another.contains("does not say"), "{of_another}");
+    assert!(of_another.contains("Call due by 21 Mar 2025: not on file."), "{of_another}");
+}
+
 /// A result that a later slip prints again was known with the first.
 #[test]
 fn a_result_that_is_repeated_was_known_with_its_first_slip() {

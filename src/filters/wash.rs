@@ -49,3 +49,47 @@ pub fn least_load(a: Option<Mass>, b: Option<Mass>) -> Option<Mass> {
         (a, b) => a.or(b),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use uom::si::mass::kilogram;
+    use uom::si::time::minute;
+    use uom::si::volume::cubic_meter;
+
+    fn m3(value: f64) -> Volume {
+        Volume::new::<cubic_meter>(value)
+    }
+
+    #[test]
+    fn a_wash_takes_what_is_typed_of_whose_water_it_is() {
+        let own = OneWash {
+            wash_water: m3(4.0),
+            rinse_water: m3(1.0),
+            drained: m3(0.5),
+            own: true,
+            lasts: Time::new::<minute>(9.0),
+            removes: 0.9,
+        };
+        let load = Some(Mass::new::<kilogram>(7.0));
+        let events = own.events(load);
+        assert_eq!((events.load, events.lasts), (load, own.lasts));
+        assert_eq!((events.own_water, events.clean_water), (m3(5.5), m3(0.0)));
+        assert!((events.keeps - 0.1).abs() < 1e-15);
+        // With water from elsewhere rinse and drained are still its own.
+        let events = OneWash { own: false, ..own }.events(load);
+        assert_eq!((events.own_water, events.clean_water), (m3(1.5), m3(4.0)));
+        // Three vessels, two minutes of air each.
+        assert_eq!(own.after_scour(Time::new::<minute>(2.0), 3).lasts, Time::new::<minute>(15.0));
+    }
+
+    #[test]
+    fn the_lesser_of_two_loads_governs_and_one_alone_stands() {
+        let kg = |value| Some(Mass::new::<kilogram>(value));
+        assert_eq!(least_load(kg(2.0), kg(3.0)), kg(2.0));
+        assert_eq!(least_load(kg(3.0), kg(2.0)), kg(2.0));
+        assert_eq!(least_load(None, kg(2.0)), kg(2.0));
+        assert_eq!(least_load(kg(2.0), None), kg(2.0));
+        assert_eq!(least_load(None, None), None);
+    }
+}

@@ -89,6 +89,7 @@ pub fn parameter_name(text: &str) -> String {
 /// assert_eq!(parameter_as_written("Ph,  field"), "pH, field");
 /// assert_eq!(parameter_as_written("Escherichia coli"), "E. coli");
 /// assert_eq!(parameter_as_written("TSS"), "TSS");
+/// assert_eq!(parameter_as_written("nitrate-n"), "nitrate-N");
 /// ```
 pub fn parameter_as_written(text: &str) -> String {
     if let Some(name) = known(text).filter(|name| name.contains(char::is_uppercase)) {
@@ -97,7 +98,12 @@ pub fn parameter_as_written(text: &str) -> String {
     let words = text.split_whitespace().map(|word| {
         let (letters, marks) = word.split_at(word.trim_end_matches([',', ';', ':']).len());
         let known = ["pH", "E.", "coli"].into_iter().find(|known| letters.eq_ignore_ascii_case(known));
-        format!("{}{marks}", known.unwrap_or(letters))
+        // As nitrogen, as phosphorus.
+        let as_element = ["-n", "-p"].into_iter().find_map(|tail| letters.strip_suffix(tail).zip(Some(tail)));
+        match as_element {
+            Some((of, tail)) if known.is_none() => format!("{of}{}{marks}", tail.to_uppercase()),
+            _ => format!("{}{marks}", known.unwrap_or(letters)),
+        }
     });
     words.collect::<Vec<_>>().join(" ")
 }

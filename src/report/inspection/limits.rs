@@ -234,7 +234,9 @@ fn arithmetic(case: &Case, window: &WindowFinding) -> String {
     if let Some(dials) = dials(case, &window.evidence) {
         return dials;
     }
-    if window.n == 1 && window.outcome == Outcome::Met {
+    // A day of discharge that is met was excused, and why has to be told.
+    let is_excused = window.figure.as_ref().is_some_and(|figure| figure.unit == "days");
+    if window.n == 1 && window.outcome == Outcome::Met && !is_excused {
         return String::new();
     }
     let converted = converted(case, window);

@@ -6,8 +6,8 @@ use crate::balance::{Node, Selector};
 use crate::compare::{Against, Measure};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Column, Document, Table, figures};
-use crate::quantity::Dimension;
-use crate::quantity::units;
+use crate::quantity::{Dimension, parameter_name, units};
+use crate::records::Qualifier;
 use crate::report::inspection::about::{Case, day};
 use crate::report::units as shown_in;
 
@@ -202,7 +202,29 @@ fn sample_days(case: &Case, doc: &mut Document) {
     if many > MOST_SAMPLES {
         table.note(format!("{} more samples; they are in the record files.", many - MOST_SAMPLES));
     }
+    if let Some(words) = below_detection(case) {
+        table.note(words);
+    }
     doc.table(table);
+}
+
+/// Results of suspended solids below detection have no figure to hold a computed one against: a mean without them is too high.
+fn below_detection(case: &Case) -> Option<String> {
+    let sampled: Vec<PlaceId> =
+        case.against.iter().filter(|of| of.measure == Measure::Solids).map(|of| of.at).collect();
+    let below = case.timeline.samples.iter().filter(|sample| {
+        sample.qualifier == Qualifier::Below
+            && parameter_name(&sample.parameter) == parameter_name("TSS")
+            && sampled.contains(&sample.at)
+            && case.period.0 <= sample.day
+            && sample.day <= case.period.1
+    });
+    let results = match below.count() {
+        0 => return None,
+        1 => "1 result below detection is".to_owned(),
+        n => format!("{n} results below detection are"),
+    };
+    Some(format!("{results} not among these, so that what was sampled is lower on average than stands above."))
 }
 
 fn slip(case: &Case, id: PlaceId, date: NaiveDate) -> String {

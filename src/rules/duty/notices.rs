@@ -122,6 +122,14 @@ fn answers(act: &Act, (event, dates): (&Exceeded, &[NaiveDate]), case: &Case<'_>
     (what, when(&event.window) || dates.iter().any(|date| when(&Window::new(*date, *date))))
 }
 
+/// Whether a note that does not name this event's limit says what it is about all the same: another event, or another limit.
+fn is_about_another(act: &Act, event: &Exceeded, events: &[Exceeded], case: &Case<'_>) -> bool {
+    let told = told_of(act);
+    let others = case.rules.limits.iter().enumerate().filter(|(at, _)| *at != event.limit);
+    others.into_iter().any(|(_, limit)| names_itself(&told, limit))
+        || events.iter().any(|other| answers(act, (other, &dates_seen(case, other)), case) == (true, true))
+}
+
 /// Dates by the calendar of looks and samples whose day, which turns at another hour, bears another date: whoever rings or
 /// writes says the day on which it was seen.
 fn dates_seen(case: &Case<'_>, event: &Exceeded) -> Vec<NaiveDate> {
@@ -244,6 +252,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
             let mut unclear: Vec<((&str, &str), Vec<NaiveDate>)> = Vec::new();
             for act in made_since(case, &what, event) {
                 let lacks = match answers(act, (event, &dates), case) {
+                    (false, _) if is_about_another(act, event, &events, case) => continue,
                     (false, false) => "what about, nor of when",
                     (false, true) => "what about",
                     (true, false) => "of when",
