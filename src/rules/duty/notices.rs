@@ -253,6 +253,8 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
             for act in made_since(case, &what, event) {
                 let lacks = match answers(act, (event, &dates), case) {
                     (false, _) if is_about_another(act, event, &events, case) => continue,
+                    // A month's report is about its month, and answers for a letter only where it names the limit.
+                    (false, _) if act.what == "report sent" => "which limit was broken",
                     (false, false) => "what about, nor of when",
                     (false, true) => "what about",
                     (true, false) => "of when",
