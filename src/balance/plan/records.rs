@@ -1,5 +1,7 @@
 //! Records by day, in the plan's terms: what the day step takes instead of what it would compute.
 
+use std::collections::HashSet;
+
 use chrono::NaiveDate;
 
 use crate::balance::at::{FilterAt, Param, Per, StoreAt, SupplyAt, WayAt};
@@ -8,7 +10,7 @@ use crate::balance::plan::stores::level_of_record;
 use crate::balance::{Basis, Node, Purpose, Way};
 use crate::facility::model::{Meter, PlaceId};
 use crate::quantity::{self, kind};
-use crate::records::{LevelKind, Qualifier, Sample};
+use crate::records::{Level, LevelKind, Qualifier, Sample};
 
 /// What a sample fixes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -187,10 +189,17 @@ fn day_index(first: NaiveDate, day: NaiveDate) -> Option<usize> {
     usize::try_from((day - first).num_days()).ok()
 }
 
+/// The level records that say how much is held. Of a gauge and a freeboard read together the gauge speaks: a bank settles.
+pub(crate) fn telling(levels: &[Level]) -> impl Iterator<Item = &Level> {
+    let at_once = |record: &Level| (record.at, record.day, record.time);
+    let gauged: HashSet<_> = levels.iter().filter(|record| record.kind == LevelKind::Level).map(at_once).collect();
+    levels.iter().filter(move |record| record.kind != LevelKind::Freeboard || !gauged.contains(&at_once(record)))
+}
+
 fn levels(b: &mut Builder<'_>, out: &mut [DayRecords]) {
     let first = b.input.first_day;
     let starts = b.input.facility.day();
-    for record in &b.input.timeline.levels {
+    for record in telling(&b.input.timeline.levels) {
         let Some(number) = b.plan.stores.find(|s| s.place == record.at) else {
             continue;
         };

@@ -11,6 +11,7 @@ use uom::si::volume::cubic_meter;
 
 use crate::balance::plan::build::{Builder, DAY_S, problem_at};
 use crate::balance::plan::pull::source_of;
+use crate::balance::plan::records::telling;
 use crate::balance::plan::{FillPlan, PumpPlan, StorePlan, TankerPlan};
 use crate::balance::{Node, Purpose};
 use crate::facility::model::{
@@ -145,7 +146,7 @@ fn first_record(
     sludge_m3: f64,
     basics: &mut Basics,
 ) {
-    for record in &b.input.timeline.levels {
+    for record in telling(&b.input.timeline.levels) {
         if record.at != id || record.day != b.input.first_day {
             continue;
         }

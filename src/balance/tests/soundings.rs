@@ -67,6 +67,29 @@ fn a_sounding_sets_the_sludge_and_the_difference_is_unaccounted() {
     assert!(series(&run, sludge, other, true).iter().all(|m| *m == 0.0));
 }
 
+/// A bank that settled leaves 0.3 m where the gauge stands at 1.4 m of 2 m and 0.5 m: the gauge speaks, whichever row comes first, and on the
+/// opening day too. A freeboard alone is taken from the bank: 2.5 − 0.7 = 1.8 m.
+#[test]
+fn of_a_gauge_and_a_freeboard_read_together_the_gauge_speaks() {
+    for (first, second) in [(LevelKind::Level, LevelKind::Freeboard), (LevelKind::Freeboard, LevelKind::Level)] {
+        let (mut site, pond) = pond(false);
+        if let PlaceKind::Pond(pond) = &mut site.facility.places[pond.0].kind {
+            pond.freeboard_above_spill = Some(g(m(0.5)));
+        }
+        let read = |kind| if kind == LevelKind::Level { 1.4 } else { 0.3 };
+        for day in [0, 2] {
+            site.level(pond, day, first, read(first));
+            site.level(pond, day, second, read(second));
+        }
+        site.level(pond, 3, LevelKind::Freeboard, 0.7);
+        let run = site.run(4);
+        let store = run.ledger.store(pond).unwrap();
+        assert_relative_eq!(store.level_m[0], 1.4, max_relative = 1e-9);
+        assert_relative_eq!(store.level_m[2], 1.4, max_relative = 1e-9);
+        assert_relative_eq!(store.level_m[3], 1.8, max_relative = 1e-9);
+    }
+}
+
 /// Less than computed goes the other way: 50 to 20 m³ leaves 2/5 of 5263.158 kg, and 3157.895 kg are gone.
 #[test]
 fn less_sludge_than_computed_is_unaccounted_too_and_a_level_of_the_day_is_read_over_it() {
