@@ -7,7 +7,7 @@ use crate::balance::plan::build::{Builder, Listed, problem_at};
 use crate::balance::plan::pull::source_of;
 use crate::balance::plan::{Op, Source};
 use crate::balance::{Node, Purpose};
-use crate::facility::model::{PlaceId, PlaceKind, StepsPerDay};
+use crate::facility::model::{Outflow, PlaceId, PlaceKind, StepsPerDay};
 
 fn op_of(b: &Builder<'_>, place: PlaceId) -> Option<Op> {
     match b.listed[place] {
@@ -103,9 +103,28 @@ fn reaches(after: &Per<PlaceId, BTreeSet<PlaceId>>, from: PlaceId, to: PlaceId) 
     false
 }
 
+/// Whether an outflow leads to a place, straight or through filters.
+fn comes_back(b: &Builder<'_>, outflow: Option<&Outflow>, to: PlaceId) -> bool {
+    let mut ahead: Vec<PlaceId> = outflow.map(Outflow::targets).unwrap_or_default();
+    let mut seen: BTreeSet<PlaceId> = BTreeSet::new();
+    while let Some(place) = ahead.pop() {
+        if place == to {
+            return true;
+        }
+        if !seen.insert(place) {
+            continue;
+        }
+        if let Some(PlaceKind::Filter(filter)) = b.facility().get(place).map(|p| &p.kind) {
+            ahead.extend(filter.goes_to.iter().flat_map(Outflow::targets));
+        }
+    }
+    false
+}
+
 /// The least of 1, 2, 4, 8, 24 steps with which what is drawn from each store in a step is there to be drawn: design
 /// draws are what uses and transfers ask for on a day on which all run, over their first path; drawable is what lies
-/// above the lowest volume when the store is full, or filled as far as its float valve fills it.
+/// above the lowest volume when the store is full, or filled as far as its float valve fills it. What a float valve pulls through a
+/// filter makes up for the step before: a step then finds the store as much lower as was drawn and did not come back.
 pub(crate) fn steps_per_day(b: &mut Builder<'_>) {
     if let Some(middle) = b.input.middle {
         b.plan.steps_per_day = middle.plan.steps_per_day;
@@ -117,17 +136,23 @@ pub(crate) fn steps_per_day(b: &mut Builder<'_>) {
     }
     let mut drawn: Per<StoreAt, f64> = Per::filled(b.plan.stores.len(), 0.0);
     for (index, place) in b.facility().places.iter().enumerate() {
-        let mut from = match &place.kind {
-            PlaceKind::Use(u) => u.takes_from.first().copied(),
-            PlaceKind::Transfer(t) => t.takes_from.first().copied(),
+        let (mut from, outflow) = match &place.kind {
+            PlaceKind::Use(u) => (u.takes_from.first().copied(), u.goes_to.as_ref()),
+            PlaceKind::Transfer(t) => (t.takes_from.first().copied(), None),
             _ => continue,
         };
         let Listed::Turn(Op::User(user)) = b.listed[PlaceId(index)] else { continue };
         let demand = b.plan.params[b.plan.users[user].demand_m3_d];
+        let returns = b.plan.params[b.plan.users[user].returns].clamp(0.0, 1.0);
         for _ in 0..12 {
             let Some(parent) = from else { break };
             if let Some(Source::Store(store)) = source_of(b, parent) {
                 drawn[store] += demand;
+                let fill = b.plan.stores[store].fill.as_ref();
+                if fill.is_some_and(|fill| fill.direct.is_empty() && !fill.ways.is_empty()) {
+                    let back = if comes_back(b, outflow, b.plan.stores[store].place) { returns } else { 0.0 };
+                    drawn[store] += demand * (1.0 - back);
+                }
                 break;
             }
             match b.facility().get(parent).map(|p| &p.kind) {
