@@ -251,7 +251,8 @@ page.later(({ days }) => {
     if (day === null) return `The whole period: ${dated(days.first)} to ${dated(iso(days.first, days.count - 1))}.`;
     const told = [`${dated(iso(days.first, day))}.`];
     const rain = values(days.rain)[day];
-    told.push(Number.isNaN(rain) ? "Rain not known." : rain > 0 ? `Rain ${said(rain, days.rainUnit, true)}.` : "No rain.");
+    told.push(Number.isNaN(rain) ? "Rain not known." : rain > 0
+      ? `Rain ${said(rain, days.rainUnit, true)}${basis(days.rainBasis, day) === "a" ? " (a share of a reading over several days)" : ""}.` : "No rain.");
     const left = days.leaves.map((node) => [node, moved(ending(node), WATER, day)]).filter(([, [value]]) => value !== 0);
     told.push(left.length
       ? "Left the site: " + left.map(([node, [value, letter]]) => `${days.nodes[node]} ${said(value, days.volume, true)}${known(letter)}`).join(", ") + "."

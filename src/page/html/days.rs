@@ -442,6 +442,7 @@ impl Named<'_> {
             ])).collect::<Vec<_>>(),
             "held": days.held.iter().map(|(node, series)| json!([node, packed(series)])).collect::<Vec<_>>(),
             "rain": packed(&days.rain),
+            "rainBasis": letters(&days.rain),
             "records": records,
             "spans": spans,
             "files": files.all,

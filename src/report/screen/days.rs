@@ -121,7 +121,7 @@ pub fn days(case: &Case) -> Days {
         stores: stores.collect(),
         filters: filters.collect(),
         ways,
-        rain: Series { values: rain_by_day(case, rain), basis: Vec::new() },
+        rain: rain_by_day(case, rain),
         records: on_file::records(case),
         spans: on_file::spans(case),
         jumps: jumps::jumps(case),
@@ -172,13 +172,18 @@ fn held(case: &Case, nodes: &Nodes, unit: Unit) -> Vec<(usize, Series)> {
     all
 }
 
-fn rain_by_day(case: &Case, unit: Unit) -> Vec<Number> {
+/// Rain; assumed is what is a share of a reading over several days.
+fn rain_by_day(case: &Case, unit: Unit) -> Series {
     let days = case.period.0.iter_days().take_while(|day| *day <= case.period.1);
-    days.map(|day| {
-        let depth = case.weather.rain_on(day).and_then(|rain| rain.depth_mm);
-        depth.map_or(Number::NotShown, |mm| Number::of(unit.of(mm), unit.digits))
-    })
-    .collect()
+    let (values, basis) = days
+        .map(|day| {
+            let rain = case.weather.rain_on(day);
+            let depth = rain.and_then(|rain| rain.depth_mm);
+            let value = depth.map_or(Number::NotShown, |mm| Number::of(unit.of(mm), unit.digits));
+            (value, if rain.is_some_and(|rain| rain.measured) { 'm' } else { 'a' })
+        })
+        .unzip();
+    Series { values, basis }
 }
 
 fn not_shown(case: &Case, nodes: &Nodes) -> BTreeMap<usize, String> {
