@@ -220,6 +220,8 @@ pub struct Demands {
     pub cells: u32,
     /// How the duties are held against a pond.
     pub terms: Terms,
+    /// The rate of a drawdown chosen where none is typed, m³/s; none while each shape may have its own.
+    pub rate_m3_s: Option<f64>,
 }
 
 impl Demands {
@@ -292,29 +294,9 @@ impl Demands {
 
     /// What a pond with room for so much is sure to hold, with sludge and all, m³: what lies under the rooms of the storm and
     /// of what is held, which must stand empty for them.
-    fn sure_m3(&self, room: &Basin, stack: &Stack) -> f64 {
+    pub(super) fn sure_m3(&self, room: &Basin, stack: &Stack) -> f64 {
         let under_storm = self.under_storm_m3(room).unwrap_or_else(|| room.capacity_m3() - stack.storm_m3);
         (under_storm - stack.wash_m3 - stack.reuse_m3).max(0.0)
-    }
-
-    /// Water over the sludge that is sure to be there, m³.
-    pub fn sure_water_m3(&self, basin: &Basin) -> f64 {
-        let stack = self.stack(basin);
-        (self.sure_m3(basin, &stack) - stack.lost_m3()).max(0.0)
-    }
-
-    /// Hours that water stays in a shape: what is sure to be there, and all up to the spill level.
-    pub fn stays_h(&self, basin: &Basin) -> (f64, f64) {
-        let lost_m3 = self.stack(basin).lost_m3();
-        let hours = |m3: f64| m3 / self.needs.detained_m3_s / 3600.0;
-        (hours(self.sure_water_m3(basin)), hours((basin.capacity_m3() - lost_m3).max(0.0)))
-    }
-
-    /// Rate at which water is let out before a storm, m³/s: as typed, else what frees the storm's room in time.
-    pub fn drawdown_m3_s(&self, basin: &Basin) -> Option<f64> {
-        let drawdown = self.duties.storm.as_ref()?.drawdown.as_ref()?;
-        let typed = drawdown.rate.as_ref().map(|rate| rate.si);
-        Some(typed.unwrap_or_else(|| self.stack(basin).storm_m3 / (drawdown.within_h * 3600.0)))
     }
 
     /// Volume under the level that the user set for the storm, m³: what is held must fit under it.
@@ -340,12 +322,11 @@ impl Demands {
             checks.push(Check::new(Duty::Settle, Measure::Share, settle.share.si, self.settled(surface)));
         }
         if let Some(duty) = &self.duties.overflow_rate {
-            let rate = self.needs.overflow_m3_s / self.settling_area_m2(surface);
+            let rate = self.overflow_m3_s(surface) / self.settling_area_m2(surface);
             checks.push(Check::new(Duty::OverflowRate, Measure::Speed, duty.most.si, rate));
         }
         if let Some(duty) = &self.duties.detention {
-            let sure_m3 = (self.sure_m3(room, &stack) - stack.lost_m3()).max(0.0);
-            let hours = sure_m3 / self.needs.detained_m3_s / 3600.0;
+            let hours = self.stays_between_h(corners, &stack);
             checks.push(Check::new(Duty::Detention, Measure::HoursAtLeast, duty.hours, hours));
         }
         checks.extend(self.forebay_checks(corners));
@@ -387,7 +368,7 @@ impl Demands {
 
     /// Share of the particle that settles at the design flow.
     pub fn settled(&self, basin: &Basin) -> f64 {
-        share_settled(self.settling_area_m2(basin), self.needs.peak_m3_s, self.needs.settling_m_s, self.cells)
+        share_settled(self.settling_area_m2(basin), self.peak_m3_s(basin), self.needs.settling_m_s, self.cells)
     }
 
     /// What nobody typed and an engineer looks at.
@@ -398,7 +379,7 @@ impl Demands {
             let middle = self.stack(basin).sludge_top_m + 0.5 * self.pool_m;
             let width = basin.width_m - 2.0 * basin.slope * (basin.depth_m - middle);
             let speed = horizontal_velocity(
-                VolumeRate::new::<cubic_meter_per_second>(self.needs.peak_m3_s),
+                VolumeRate::new::<cubic_meter_per_second>(self.peak_m3_s(basin)),
                 Length::new::<meter>(width),
                 Length::new::<meter>(self.pool_m),
             );
@@ -484,7 +465,7 @@ impl Demands {
 
     /// Whether something to hold found its room taken. Room that a supply fills is not free, whatever is let out again
     /// before the day closes: within the day it stands full.
-    fn hold_is_taken(&self, run: &Simulated) -> bool {
+    pub(super) fn hold_is_taken(&self, run: &Simulated) -> bool {
         self.duties.hold.is_some() && (run.hold.lacking > 0 || run.filled_into_hold)
     }
 

@@ -216,7 +216,7 @@ impl Demands {
                 .duties
                 .settle
                 .is_some()
-                .then(|| share_settled(area_m2, needs.peak_m3_s, needs.settling_m_s, 1)),
+                .then(|| share_settled(area_m2, self.peak_m3_s(basin), needs.settling_m_s, 1)),
             years: self.forebay_years(duty, volume_m3, area_m2),
         })
     }
@@ -314,6 +314,7 @@ mod tests {
             pool_m: 1.5,
             cells: 1,
             terms: Terms::default(),
+            rate_m3_s: None,
         }
     }
 

@@ -22,11 +22,13 @@ mod inflow;
 mod layers;
 mod needs;
 mod peak;
+mod rates;
 mod read;
 mod search;
 mod site;
 mod spills;
 mod spillway;
+mod stays;
 mod study;
 
 pub use basin::Basin;
@@ -55,9 +57,10 @@ pub use site::{
 };
 pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
 pub use spillway::{Over, SpillwayDuty, USUAL_WEIR_US, us_for_metric};
+pub use stays::{PumpStops, StaysUnder};
 pub use study::{
-    Amount, Answer, AsTyped, Basics, Case, Change, Held, Impossible, Listed, Outcome, Part, Site, Smaller, Spill,
-    Study, Tried, WARM_UP_DAYS, Why, study, study_this,
+    Amount, Answer, AsTyped, Basics, Case, Change, Held, Impossible, InTime, Listed, Outcome, Part, Site, Smaller,
+    Spill, Study, Tried, WARM_UP_DAYS, Why, study, study_this,
 };
 
 #[cfg(test)]

@@ -11,6 +11,8 @@ use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::science::ponds::{Basin as Water, tanks_in_series};
 
+use super::PumpStops;
+
 /// Solids that come to the pond on days of like flow.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SludgeBin {
@@ -115,12 +117,22 @@ pub struct Needs {
     pub storm_runoff_m3: f64,
     /// Ground that drains to the pond, by the share of its water that gets there, m².
     pub drained_m2: f64,
-    /// Design flow through the pond, m³/s.
+    /// Design flow through the pond, m³/s, but for the rain on the pond itself.
     pub peak_m3_s: f64,
-    /// Flow that an overflow rate is asked at, m³/s.
+    /// Rain on the pond in that flow, m/s; nothing where the flow was typed.
+    pub peak_rain_m_s: f64,
+    /// Flow that an overflow rate is asked at, m³/s, but for the rain on the pond itself.
     pub overflow_m3_s: f64,
-    /// Flow that a time of detention is asked at, m³/s.
+    /// Rain on the pond in that flow, m/s.
+    pub overflow_rain_m_s: f64,
+    /// Flow that a time of detention is asked at, m³/s, but for the rain on the pond itself.
     pub detained_m3_s: f64,
+    /// Rain on the pond in that flow, m/s.
+    pub detained_rain_m_s: f64,
+    /// Whether something draws it down to the settling pool.
+    pub is_drawn: bool,
+    /// Where a pump that empties it on level stops.
+    pub pump_stops: Option<PumpStops>,
     /// Settling velocity of the particle named, m/s.
     pub settling_m_s: f64,
     /// Solids that come to the pond.

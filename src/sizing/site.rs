@@ -18,7 +18,7 @@ use crate::told::Place;
 
 use super::basin::{printed_below_m, printed_level_m};
 use super::drainage::share_along;
-use super::{Basin, Demands, Stack};
+use super::{Basin, Demands, PumpStops, Stack};
 
 /// How full the sludge store is while the years run.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,6 +59,8 @@ pub struct Version {
     pub seepage_times: f64,
     /// Multiplies the areas that rain falls on, of what drains to it.
     pub catchment_times: f64,
+    /// Rate of its drawdown, m³/s, where it is another than that of the demands.
+    pub rate_m3_s: Option<f64>,
 }
 
 /// How far over the level it draws down to a drawdown starts, m: less than a gauge shows. A day that closes no higher has
@@ -68,7 +70,7 @@ pub const DRAWDOWN_STARTS_OVER_M: f64 = 0.001;
 impl Version {
     /// A shape as it is sized: sludge store full, seepage as typed.
     pub fn of(basin: Basin) -> Self {
-        Self { basin, sludge: SludgeStore::Full, seepage_times: 1.0, catchment_times: 1.0 }
+        Self { basin, sludge: SludgeStore::Full, seepage_times: 1.0, catchment_times: 1.0, rate_m3_s: None }
     }
 }
 
@@ -128,7 +130,9 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
     if let Some(pump) = &mut held.pumped_out {
         old.refit_pump(pump, &level, &at);
     }
-    if let Some((rate, to)) = demands.drawdown_m3_s(basin).zip(drawdown_to(facility, demands)) {
+    if let Some((rate, to)) =
+        version.rate_m3_s.or_else(|| demands.drawdown_m3_s(basin)).zip(drawdown_to(facility, demands))
+    {
         let stops = (demands.drawn_down_to_m(basin) - sludge_m).clamp(pool_m, depth_m);
         held.pumped_out = Some(PumpedOut {
             to: Outflow::InOrder(vec![Step { to, place: at.clone(), at_most: None }]),
@@ -298,6 +302,14 @@ fn scale_catchments(facility: &mut Facility, pond: PlaceId, times: f64) {
             }
         }
     }
+}
+
+/// Where the pump of a pond that is pumped out on level stops; none where none is.
+pub(super) fn pump_stops(pond: &Pond) -> Option<PumpStops> {
+    let pump = pond.pumped_out.as_ref()?;
+    let old = OldLevels::of(pond);
+    let below_spill_m = old.below_spill_m(pump.stops_at_level.as_ref(), pump.stops_at_volume.as_ref())?;
+    Some(PumpStops { below_spill_m, above_floor_m: (old.spill_m()? - below_spill_m).max(0.0) })
 }
 
 /// Where a drawdown leads to: none where there is none, or no such place.

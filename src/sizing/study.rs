@@ -6,6 +6,7 @@ mod demanded;
 mod holding;
 mod known;
 mod operated;
+mod paced;
 mod this;
 mod tried;
 mod typed;
@@ -46,6 +47,7 @@ use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, L
 use answers::{answer, first_year, impossible};
 use demanded::{demands, settling_m_s};
 use known::Known;
+use paced::Paced;
 use this::Changes;
 use tried::tried;
 use typed::{Asked, Chosen};
@@ -155,6 +157,15 @@ pub struct Smaller {
     pub shape: Option<(Basin, Vec<Check>)>,
 }
 
+/// What a slower drawdown would ask for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InTime {
+    /// The rate that frees the storm's room of the pond found in time, m³/s.
+    pub m3_s: f64,
+    /// The least pond that its run keeps with no faster drawdown than frees its own room in time; none where none is kept.
+    pub least: Option<Basin>,
+}
+
 /// The least pond.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Answer {
@@ -166,6 +177,8 @@ pub struct Answer {
     pub advice: Vec<Advice>,
     /// Rate at which water is let out before a storm, m³/s, where it is.
     pub drawdown_m3_s: Option<f64>,
+    /// The least pond at the slowest rate that frees the storm's room in time, where this one takes a faster.
+    pub in_time: Option<InTime>,
     /// Its layers.
     pub layers: Vec<Layer>,
     /// Their volumes.
@@ -210,6 +223,7 @@ impl Answer {
             advice: self.advice.clone(),
             run: self.run,
             cost: self.cost,
+            drawdown_m3_s: self.drawdown_m3_s,
         }
     }
 
@@ -390,27 +404,10 @@ impl Runner<'_> {
             .collect())
     }
 
-    fn runs(&self, basins: &[Basin]) -> Result<Vec<Simulated>, Problems> {
-        let known = |basin: &Basin| self.known.and_then(|known| known.run(self.demands, basin));
-        let mut runs: Vec<Option<Simulated>> = basins.iter().map(known).collect();
-        let unknown: Vec<Basin> =
-            basins.iter().zip(&runs).filter(|(_, run)| run.is_none()).map(|(basin, _)| *basin).collect();
-        let versions: Vec<Version> = unknown.iter().map(|basin| Version::of(*basin)).collect();
-        let ran: Vec<Simulated> = self.simulate(&versions)?.into_iter().map(|(run, _)| run).collect();
-        if let Some(known) = self.known {
-            known.learn(self.demands, &unknown, &ran);
-        }
-        let mut ran = ran.into_iter();
-        runs.iter_mut().filter(|run| run.is_none()).for_each(|run| *run = ran.next());
-        Ok(runs.into_iter().flatten().collect())
-    }
-
     fn passes(&self, basins: &[Basin]) -> Result<Vec<Passed>, Problems> {
-        let passed = |run: &Simulated| {
-            // More surface catches more rain and loses more water: a larger pond may spill and run short oftener.
-            Passed { larger_is_better: true, other: self.demands.passes(run) }
-        };
-        Ok(self.runs(basins)?.iter().map(passed).collect())
+        // More surface catches more rain and loses more water: a larger pond may spill and run short oftener.
+        let passed = |paced: &Paced| Passed { larger_is_better: true, other: paced.does };
+        Ok(self.paced(basins, false, false)?.iter().map(passed).collect())
     }
 
     /// What is known of a shape without running it.
@@ -438,16 +435,25 @@ impl Runner<'_> {
         least(grid, aim, &fixed, weather)
     }
 
-    /// Whether the run of a shape keeps all that it asks for.
-    fn keeps(&self, basin: &Basin) -> Result<bool, Problems> {
-        let checks = self.checks(std::slice::from_ref(basin))?;
-        Ok(checks.iter().flatten().all(|check| check.comes != Comes::NotKept))
+    /// A shape at the rate that suits it best, and whether its run then keeps all that it asks for.
+    fn suited(&self, basin: &Basin) -> Result<(Option<f64>, bool), Problems> {
+        if !self.demands.needs_weather() {
+            return Ok((None, true));
+        }
+        let paced = self.best_paced(std::slice::from_ref(basin))?.pop();
+        Ok(paced.map_or((None, false), |paced| {
+            let checks = self.demands.checks(basin, &paced.run);
+            (paced.rate_m3_s, checks.iter().all(|check| check.comes != Comes::NotKept))
+        }))
     }
 
-    /// All checks of several shapes.
+    /// All checks of several shapes, each at the rate that suits it best.
     fn checks(&self, basins: &[Basin]) -> Result<Vec<Vec<Check>>, Problems> {
-        let runs =
-            if self.demands.needs_weather() { self.runs(basins)? } else { vec![Simulated::default(); basins.len()] };
+        let runs: Vec<Simulated> = if self.demands.needs_weather() {
+            self.best_paced(basins)?.into_iter().map(|paced| paced.run).collect()
+        } else {
+            vec![Simulated::default(); basins.len()]
+        };
         Ok(basins.iter().zip(&runs).map(|(basin, run)| self.demands.checks(basin, run)).collect())
     }
 
@@ -520,14 +526,17 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
         Err(demands) => {
             let runner = runner_of(&demands);
             let outcome = Outcome::None(Box::new(impossible(&grid, &demands, &runner)?));
-            let tried = tried(&runner, &grid, &outcome)?;
+            let tried = tried((&runner, &runner), &grid, &outcome)?;
             return Ok(Study { tried, demands, basics, grid, outcome, standing });
         }
     };
+    let in_time = asked.in_time(&chosen, progress)?;
     let Chosen { found, typed, keeps, grid, demands, basics, missed_as_typed } = chosen;
     let runner = runner_of(&demands);
+    let free = Demands { rate_m3_s: None, ..demands.clone() };
+    let free = runner_of(&free);
     progress("trying what could be otherwise");
-    let answer = answer(&runner, &grid, found, &basics, &timeline)?;
+    let answer = Answer { in_time, ..answer((&runner, &free), &grid, found, &basics, &timeline)? };
     let cures = if !keeps && answer.not_kept().next().is_some() {
         progress("looking for what would have it kept");
         let changes = Changes { runner: &runner, basin: &answer.found.basin, base: largest, timeline: &timeline };
@@ -541,7 +550,7 @@ pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Stud
     if problems.has_errors() {
         return Err(problems);
     }
-    let tried = tried(&runner, &grid, &outcome)?;
+    let tried = tried((&runner, &free), &grid, &outcome)?;
     Ok(Study { demands, basics, grid, outcome, tried, standing })
 }
 

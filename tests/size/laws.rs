@@ -168,3 +168,63 @@ fn what_asks_no_less_never_gives_a_smaller_pond() {
     println!("{ponds} ponds");
     assert!(ponds > 0);
 }
+
+/// A drawdown whose rate nobody typed: a lesser storm and more hours to free its room are easier, and never ask for a larger
+/// pond nor for one that no plot has.
+#[test]
+fn a_lesser_storm_or_more_hours_never_give_a_larger_pond_nor_none() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut dice, mut ponds) = (Dice(5), 0);
+    for at in 0..sites(8) {
+        let mut facility = yard(&mut dice);
+        if dice.between(0.0, 1.0) < 0.5 {
+            facility = facility.replace("    filled from: {from: Well, up to: 0.8 m}\n", "");
+        }
+        let below = dice.between(0.0, 1.0) < 0.3;
+        let from = if below { "0.7 m below the spill level" } else { "the normal level" };
+        // With the level it is drawn down to set by the storm, a lesser storm leaves it fuller: spills are not asked for then.
+        let spills = if below { "spills: {no oftener than: 15 a year, lasting at most: 20 days}\n" } else { "" };
+        let (hold, down) =
+            if below { ("", "") } else { ("hold: {first rain: 5 mm}\n", ", down to: the foot of what is held") };
+        let room = dice.one_of(&["", "room on at least: 90 %, "]).to_owned();
+        let shortage = dice.one_of(&["", "shortage: {at most: 150 days a year}\n"]).to_owned();
+        let tail = steps(&mut dice);
+        let duties = |depth_mm: f64, within_h: f64| {
+            format!(
+                "pond: Basin\nplot: {{longest: 75 m, widest: 40 m, deepest: 3 m, steepest side: 2 to 1, length to width at least: 2 \
+                 to 1, bank all round: 2 m}}\nfreeboard: 0.5 m\nsettling pool: 0.4 m\n{hold}storm: {{every: 10 years, lasting: 24 h, \
+                 from: {from}, {room}drawdown: {{by: pump, within: {within_h:.2} h, to: Ditch{down}}}}}\nstorm depths: {{source: table \
+                 of the county, depths: [{{every: 10 years, lasting: 24 h, depth: {depth_mm:.2} mm}}]}}\n{spills}{shortage}least: \
+                 volume\n{tail}"
+            )
+        };
+        let least = |depth_mm: f64, within_h: f64| {
+            site(dir.path(), &facility, &duties(depth_mm, within_h));
+            match study(dir.path(), day(2012, 12, 31)).0.outcome {
+                Outcome::Pond(answer) if answer.not_kept().next().is_none() => answer.found.basin.capacity_m3(),
+                _ => f64::INFINITY,
+            }
+        };
+        let (depth_mm, within_h) = (dice.between(15.0, 50.0), dice.between(24.0, 70.0));
+        let now = least(depth_mm, within_h);
+        ponds += usize::from(now.is_finite());
+        let (less, more) = (dice.between(0.5, 1.0), dice.between(1.0, 2.0));
+        // And just over the edge of a day.
+        let edge_h = 24.0 * (within_h / 24.0).ceil();
+        for (depth_mm, within_h) in [
+            (depth_mm * less, within_h),
+            (depth_mm, within_h * more),
+            (depth_mm * less, within_h * more),
+            (depth_mm, edge_h),
+        ] {
+            let easier = least(depth_mm, within_h);
+            assert!(
+                easier <= now + 1e-9,
+                "site {at}: {easier} after {now} with {depth_mm} mm in {within_h} h\n{facility}\n{}",
+                duties(depth_mm, within_h)
+            );
+        }
+    }
+    println!("{ponds} ponds");
+    assert!(2 * ponds > sites(8), "{ponds}");
+}

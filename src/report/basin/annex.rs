@@ -170,7 +170,7 @@ fn rules_of_thumb(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     doc.paragraph(
         "Rules of thumb from other places and purposes, held beside the pond found. They are not duties here; a pond far from \
          them is a question for the engineer. Water surface is that at the top of the settling pool and detention that of the \
-         water over the sludge under the rooms that stand empty, as the duties count them; of the first rule it is the whole pond.",
+         water over the sludge that is sure to be there, as the duties count them; of the first rule it is the whole pond.",
     );
     let mut table = Table::new(vec![
         Column::words("Rule"),

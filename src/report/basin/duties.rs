@@ -6,7 +6,7 @@ use crate::report::basin::earth::ground_words;
 use crate::report::basin::{BasinCase, cells, counted, figure, floor_words, percent, round, standing};
 use crate::report::case::page::first_capital;
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Duties, Measure, StormFrom};
+use crate::sizing::{Answer, Basin, Demands, Duties, Measure, StaysUnder, StormFrom};
 
 /// Writes the section.
 pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Document) {
@@ -41,13 +41,44 @@ pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Documen
                 Cell::figure(part.m3_s * units.flow.1, 0, Basis::Computed),
             ]);
         }
+        let demands = &case.study.demands;
+        let rain_m_s = demands.needs.peak_rain_m_s;
+        let on_it = answer.map(|answer| &answer.found.basin).filter(|_| rain_m_s > 0.0);
+        if let Some(basin) = on_it {
+            table.row(vec![
+                Cell::words(format!("{} itself", case.name())),
+                Cell::words(format!("rain on the {} within its bank top", units.m2(basin.crest_area_m2()))),
+                Cell::figure(rain_m_s * basin.crest_area_m2() * units.flow.1, 0, Basis::Computed),
+            ]);
+        }
         table.sum(vec![
             Cell::words("Sum"),
             Cell::words(""),
-            Cell::figure(peak.m3_s() * units.flow.1, 0, Basis::Computed),
+            Cell::figure(
+                on_it.map_or(peak.m3_s(), |basin| demands.peak_m3_s(basin)) * units.flow.1,
+                0,
+                Basis::Computed,
+            ),
         ]);
-        if let Some(rain) = duties.settle.as_ref().and_then(|settle| settle.rain_at_peak.as_ref()) {
-            table.note(format!("Rain at the peak: {}, as typed.", rain.text));
+        let typed = duties.settle.as_ref().and_then(|settle| settle.rain_at_peak.as_ref());
+        let rain = match typed {
+            Some(rain) => Some(format!("Rain at the peak: {}, as typed.", rain.text)),
+            None => (rain_m_s > 0.0).then(|| {
+                format!(
+                    "Rain on the pond itself: that of the wettest day, {}, spread over 24 h.",
+                    units.rain(rain_m_s * 86_400.0)
+                )
+            }),
+        };
+        if let Some(words) = rain {
+            table.note(words);
+        }
+        if rain_m_s > 0.0 {
+            table.note(if on_it.is_some() {
+                "Rain is taken to fall on all that lies within the bank top, which is more than the water surface and errs to the safe side."
+            } else {
+                "Rain on the pond itself comes to it, over all that lies within the bank top: more for a larger shape."
+            });
         }
         for left in &peak.left_out {
             table.note(format!("Left out: {left}."));
@@ -116,7 +147,7 @@ fn settle(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut
     let flow = match (&settle.flow, &settle.flow_source) {
         (Some(flow), Some(source)) => format!("{} ({source})", units.flow(flow.si)),
         (Some(flow), None) => units.flow(flow.si),
-        (None, _) => format!("the computed peak of {}, taken apart below", units.flow(needs.peak_m3_s)),
+        (None, _) => format!("the computed peak{}, taken apart below", peak_words(case, answer)),
     };
     let mut words = format!(
         "A particle of {} that weighs {} falls, in water of {}, at {} mm/s (Ferguson and Church). At least {} of it is to settle at {flow}.",
@@ -129,7 +160,7 @@ fn settle(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut
     if let Some(answer) = answer {
         let basin = &answer.found.basin;
         let area = basin.area_m2(answer.stack.pool_top_m.min(basin.depth_m));
-        let rate = needs.peak_m3_s / area;
+        let rate = case.study.demands.peak_m3_s(basin) / area;
         words.push_str(&format!(
             " At the top of the settling pool, where the water surface is least, it is {}: an overflow rate of {}. With {} \
              stirred cell{} in series, 1 − (1 + w A/(n Q))^(−n) comes to {}.",
@@ -142,6 +173,23 @@ fn settle(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut
     }
     words.push_str(" Density decides: 10 µm quartz falls some thirty times as fast as wet peat of that size.");
     rows.push(("Settle", words));
+}
+
+/// ` of 216 m³/h`, with the rain on the pond found; else that is said.
+fn peak_words(case: &BasinCase, answer: Option<&Answer>) -> String {
+    let (units, demands) = (case.units(), &case.study.demands);
+    match answer {
+        Some(answer) => format!(" of {}", units.flow(demands.peak_m3_s(&answer.found.basin))),
+        None if demands.needs.peak_rain_m_s > 0.0 => {
+            format!(" of {} and the rain on the pond itself", units.flow(demands.needs.peak_m3_s))
+        }
+        None => format!(" of {}", units.flow(demands.needs.peak_m3_s)),
+    }
+}
+
+/// A flow that a duty is asked at: of a shape, or but for the rain on it.
+fn flow_asked(case: &BasinCase, answer: Option<&Answer>, alone: f64, of: fn(&Demands, &Basin) -> f64) -> String {
+    case.units().flow(answer.map_or(alone, |answer| of(&case.study.demands, &answer.found.basin)))
 }
 
 /// The settling pool, the overflow rate and how long the water stays.
@@ -170,7 +218,7 @@ fn through(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mu
         let mut words = format!(
             "At most {} at {}{}",
             duty.most.text,
-            units.flow(needs.overflow_m3_s),
+            flow_asked(case, answer, needs.overflow_m3_s, Demands::overflow_m3_s),
             of_settle(duty.flow.is_some())
         );
         if let Some(answer) = answer {
@@ -178,38 +226,52 @@ fn through(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mu
             words.push_str(&format!(
                 ", over the {} of water surface at the top of the settling pool, where it is least: {}",
                 units.m2(area),
-                crate::report::basin::rate(units, needs.overflow_m3_s / area, 0)
+                crate::report::basin::rate(units, demands.overflow_m3_s(&answer.found.basin) / area, 0)
             ));
         }
         rows.push(("Overflow rate", words + "."));
     }
     if let Some(duty) = &duties.detention {
-        let mut words =
-            format!("At least {} at {}{}", duty.text, units.flow(needs.detained_m3_s), of_settle(duty.flow.is_some()));
+        let mut words = format!(
+            "At least {} at {}{}",
+            duty.text,
+            flow_asked(case, answer, needs.detained_m3_s, Demands::detained_m3_s),
+            of_settle(duty.flow.is_some())
+        );
         if let Some(answer) = answer {
-            let (sure_h, full_h) = demands.stays_h(&answer.found.basin);
-            let water = |hours: f64| units.m3(hours * 3600.0 * needs.detained_m3_s);
+            let basin = &answer.found.basin;
+            let (sure_h, full_h) = demands.stays_h(basin);
+            let water = |hours: f64| units.m3(hours * 3600.0 * demands.detained_m3_s(basin));
             let hours = |hours: f64| figure(units, Measure::HoursAtLeast, hours);
-            if sure_h < full_h * (1.0 - 1e-9) {
-                let rooms = match (&duties.hold, &duties.storm) {
-                    (Some(_), Some(_)) => "what is to be held and of the storm, which must stand empty for them",
-                    (Some(_), None) => "what is to be held, which must stand empty for it",
-                    _ => "the storm, which must stand empty for it",
-                };
-                words.push_str(&format!(
-                    ": the water over the sludge and under the room of {rooms}, {}, stays {}; up to the spill level, {} would \
-                     stay {}, which is not counted on",
-                    water(sure_h),
-                    hours(sure_h),
-                    water(full_h),
-                    hours(full_h)
-                ));
+            let (from_m, to_m, under) = demands.stays_between_m(basin);
+            let to = match under {
+                StaysUnder::LowestPumpLevel => {
+                    "the lowest level that it is drawn down to: what is drawn is not counted on, as a wet pond goes by its \
+                     permanent pool (EPA/600/R-04/121B, from memory)"
+                }
+                StaysUnder::PumpStops => "the level at which its pump stops: what that takes out is not counted on",
+                StaysUnder::Rooms => match (&duties.hold, &duties.storm) {
+                    (Some(_), Some(_)) => {
+                        "the foot of the room of what is to be held and of the storm, which must stand empty for them"
+                    }
+                    (Some(_), None) => "the foot of the room of what is to be held, which must stand empty for it",
+                    _ => "the foot of the room of the storm, which must stand empty for it",
+                },
+                StaysUnder::Spill => "the spill level",
+            };
+            let from = if from_m > 0.0 {
+                format!("the sludge, {} above the floor", units.m(from_m))
             } else {
-                words.push_str(&format!(
-                    ": all water over the sludge up to the spill level, {}, stays {}",
-                    water(full_h),
-                    hours(full_h)
-                ));
+                "the floor".to_owned()
+            };
+            words.push_str(&format!(
+                ": the {} from {from}, up to {}, {to}, stay {}",
+                water(sure_h),
+                units.m(to_m),
+                hours(sure_h)
+            ));
+            if under != StaysUnder::Spill {
+                words.push_str(&format!(". Up to the spill level {} would stay {}", water(full_h), hours(full_h)));
             }
         }
         rows.push(("Detention", words + ". It is volume over flow: what passes straight through stays less long."));
@@ -350,15 +412,19 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
     words.push_str(". Nothing is let out while it lasts.");
     let mut drawn = None;
     if let (Some(drawdown), Some(rate)) = (&duty.drawdown, answer.and_then(|answer| answer.drawdown_m3_s)) {
-        let takes = answer.and_then(|answer| standing::drawdown_takes(case, &answer.found.basin));
+        let takes = answer.and_then(|answer| standing::drawdown_takes(case, &answer.found.basin, answer.drawdown_m3_s));
         // First what it takes: the first two lines of a row are never parted by the foot of a sheet.
         let mut draws = takes.map_or_else(String::new, |words| format!("{words}. "));
         draws.push_str(&format!(
             "Between storms {} lets water out to {} at {}{} down to {}; the run keeps this, and its uses do without that water.",
             if drawdown.by == "pump" { "a pump" } else { "an outlet" },
             drawdown.to.value,
-            units.flow(rate),
-            if drawdown.rate.is_some() { "" } else { " (worked out from the time)" },
+            units.flow_up(rate),
+            match (&drawdown.rate, answer.and_then(|answer| answer.in_time)) {
+                (Some(_), _) => "",
+                (None, None) => " (no slower step of the series R40, ISO 3, frees the room in time)",
+                (None, Some(_)) => " (no slower step of the series R40, ISO 3, keeps what is asked)",
+            },
             if drawdown.empties_hold {
                 "the foot of what is held (`down to`), and so empties that too,"
             } else {

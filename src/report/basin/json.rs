@@ -167,6 +167,7 @@ fn of_answer(study: &Study, answer: &Answer) -> Value {
             "has": one.has,
         })).collect::<Vec<_>>(),
         "drawdown_m3_s": answer.drawdown_m3_s,
+        "drawdown_in_time": answer.in_time.map(|of| json!({ "m3_s": of.m3_s, "least_pond": of.least.as_ref().map(shape) })),
         "boxes_looked_at": answer.found.boxes,
         "shapes_run": answer.found.simulated,
         "smaller_ruled_out": answer.found.proved && !study.is_taken_between(),

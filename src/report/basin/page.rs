@@ -105,6 +105,7 @@ fn remarks(case: &BasinCase, answer: &Answer) -> Vec<String> {
             units.m(between_m)
         ));
     }
+    all.extend(standing::faster_saves(case, answer));
     if !answer.missed_as_typed.is_empty() {
         let fails: Vec<&str> = answer.missed_as_typed.iter().map(|check| check.duty.fails()).collect();
         all.push(format!("With its sizes rounded as they stand here it {}.", fails.join(" and ")));
@@ -240,7 +241,7 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
             place_of(case, check.duty),
         );
     }
-    if let Some(words) = held.and_then(|held| standing::drawdown_takes(case, &held.basin)) {
+    if let Some(words) = held.and_then(|held| standing::drawdown_takes(case, &held.basin, held.drawdown_m3_s)) {
         table.note(format!("{words}."));
     }
     for check in checks {

@@ -121,10 +121,10 @@ pub(super) fn let_out(case: &BasinCase, answer: &Answer) -> Option<String> {
 }
 
 /// `Pumping 289 300 gal at 176 gpm takes 27 h (33 h with what is held); at most 48 h is asked`.
-pub(super) fn drawdown_takes(case: &BasinCase, basin: &Basin) -> Option<String> {
+pub(super) fn drawdown_takes(case: &BasinCase, basin: &Basin, rate_m3_s: Option<f64>) -> Option<String> {
     let (units, demands) = (case.units(), &case.study.demands);
     let drawdown = demands.duties.storm.as_ref()?.drawdown.as_ref()?;
-    let rate = demands.drawdown_m3_s(basin).filter(|rate| *rate > 0.0)?;
+    let rate = rate_m3_s.filter(|rate| *rate > 0.0)?;
     let storm_m3 = demands.stack(basin).storm_m3;
     let hours = |m3: f64| figure(units, Measure::Hours, m3 / rate / 3600.0);
     let with_held = drawdown.empties_hold.then(|| {
@@ -135,10 +135,31 @@ pub(super) fn drawdown_takes(case: &BasinCase, basin: &Basin) -> Option<String> 
         "{} {} at {} takes {}{}; at most {} is asked",
         if drawdown.by == "pump" { "Pumping" } else { "Letting out" },
         units.m3(storm_m3),
-        units.flow(rate),
+        units.flow_up(rate),
         hours(storm_m3),
         with_held.unwrap_or_default(),
         figure(units, Measure::Hours, drawdown.within_h)
+    ))
+}
+
+/// What a drawdown faster than frees the storm's room in time saves: a pond that costs ground, or one that is not there.
+pub(super) fn faster_saves(case: &BasinCase, answer: &Answer) -> Option<String> {
+    let (units, in_time) = (case.units(), answer.in_time?);
+    let drawdown = case.study.demands.duties.storm.as_ref()?.drawdown.as_ref()?;
+    let now = units.flow_up(answer.drawdown_m3_s?);
+    let (is, without) = (answer.found.basin.capacity_m3(), in_time.least.map(|basin| basin.capacity_m3()));
+    let words = match without {
+        Some(m3) if m3 > is => {
+            format!("the least pond would hold {}, {} more", units.m3(m3), percent(m3 / is - 1.0))
+        }
+        Some(m3) => format!("the least pond would hold {}", units.m3(m3)),
+        None => "no pond of a coarse choice of sizes would be kept as asked".to_owned(),
+    };
+    Some(format!(
+        "It takes a drawdown of {now}, where {} would free the storm’s room in {}: with no faster one, {words}. Type `rate:` for \
+         another.",
+        units.flow_up(in_time.m3_s),
+        drawdown.text
     ))
 }
 

@@ -137,6 +137,14 @@ impl Units {
         let value = si * self.flow.1;
         with_unit(value, u8::from(value < 20.0), self.flow.0)
     }
+
+    /// A flow that is to be typed or bought: printed no lower than it is.
+    pub fn flow_up(self, si: f64) -> String {
+        let value = si * self.flow.1;
+        let digits = u8::from(value < 20.0);
+        let per_step = if digits == 1 { 10.0 } else { 1.0 };
+        with_unit((value * per_step - 1e-6).ceil() / per_step, digits, self.flow.0)
+    }
 }
 
 /// A figure with its unit and no noughts at its end.

@@ -1,7 +1,9 @@
 //! What a study answers: the least pond with its cases, or what cannot be met.
 
 use super::cases::cases;
+use super::paced::AtRate;
 use super::*;
+use crate::sizing::rates::step_m3_s;
 
 /// Plans that what no shape does over the years is looked for in, times the largest.
 const WEATHER_PLANS: [f64; 6] = [1.0, 0.9, 0.75, 0.6, 0.45, 0.3];
@@ -23,16 +25,16 @@ pub(super) fn first_year(
     Ok((run.assumptions, unknown))
 }
 
-/// The least pond with what stands beside it.
+/// The least pond with what stands beside it: other shapes are `free` to have a rate of their own.
 pub(super) fn answer(
-    runner: &Runner,
+    (runner, free): (&Runner, &Runner),
     grid: &Grid,
     found: Found,
     basics: &Basics,
     timeline: &Timeline,
 ) -> Result<Answer, Problems> {
-    let smaller = runner.smaller(grid, &found.basin)?;
-    let listed = listed(runner, &grid.thin(COARSE))?;
+    let smaller = free.smaller(grid, &found.basin)?;
+    let listed = listed(free, &grid.thin(COARSE))?;
     Ok(Answer { smaller, listed, ..answer_of(runner, grid, found, basics, timeline)? })
 }
 
@@ -65,7 +67,7 @@ pub(super) fn answer_of(
         rules: hand_rules(
             &basin,
             drained_m2,
-            demands.needs.peak_m3_s,
+            demands.peak_m3_s(&basin),
             demands.needs.settling_m_s,
             Counted {
                 settling_m2: demands.settling_area_m2(&basin),
@@ -77,6 +79,7 @@ pub(super) fn answer_of(
         checks: demands.checks(&basin, &run),
         advice: demands.advice(&basin, &run),
         drawdown_m3_s: demands.drawdown_m3_s(&basin),
+        in_time: None,
         typed: AsTyped::as_it_is(basin),
         cures: Vec::new(),
         missed_as_typed: Vec::new(),
@@ -168,7 +171,11 @@ pub(super) fn impossible(grid: &Grid, demands: &Demands, runner: &Runner) -> Res
         let plan = |part: f64| Basin { length_m: most.length_m * part, width_m: most.width_m * part, ..most };
         let tried: Vec<Basin> =
             WEATHER_PLANS.iter().map(|part| plan(*part)).filter(|basin| basin.shape().is_some()).collect();
-        for (basin, run) in tried.iter().zip(runner.runs(&tried)?) {
+        // Each at the slowest drawdown and at the fastest.
+        let slow = tried.iter().map(|basin| (*basin, demands.drawdown_m3_s(basin)));
+        let fast = tried.iter().filter_map(|basin| Some((*basin, Some(step_m3_s(demands.rate_steps(basin)?.1)))));
+        let at: Vec<AtRate> = slow.chain(fast).collect();
+        for ((basin, _), run) in at.iter().zip(runner.runs_at(&at)?) {
             keep_best(&mut best, demands.over_years(&run), basin);
         }
     }

@@ -205,7 +205,7 @@ impl Otherwise<'_> {
             let kelvin_now = settle.temperature.si;
             let cold = settling_m_s(settle, (kelvin_now - COLDER_K).max(FREEZING_K.min(kelvin_now)));
             let area = demands.settling_area_m2(self.basin);
-            let share = share_settled(area, demands.needs.peak_m3_s, cold, demands.cells);
+            let share = share_settled(area, demands.peak_m3_s(self.basin), cold, demands.cells);
             Check::new(Duty::Settle, Measure::Share, settle.share.si, share)
         });
         let fails = failing(held.as_slice());

@@ -1,8 +1,10 @@
 //! What the duties ask for, worked out once before the search.
 
 use super::*;
+use crate::facility::{Carries, Graph, Way};
 use crate::sizing::duties::{CurvePeak, SettleDuty};
 use crate::sizing::peak::OffCurves;
+use crate::sizing::site::pump_stops;
 
 /// Works out what the site sends to the pond, with a shape in place: the largest of the plot, so that nothing upstream or
 /// downstream runs short for lack of it. What the run takes without a record is the same whatever the shape: where it is
@@ -19,8 +21,14 @@ pub(super) fn demands(
     let facility = site.facility;
     let cells = duties.cells.as_ref().map_or(pond.cells.max(1), |said| u32::try_from(said.value).unwrap_or(1));
     let pool_m = duties.pool.as_ref().map_or_else(|| pool_of(pond), |figure| figure.si);
-    let mut demands =
-        Demands { duties: duties.clone(), needs: Needs::default(), pool_m, cells, terms: Terms::default() };
+    let mut demands = Demands {
+        duties: duties.clone(),
+        needs: Needs::default(),
+        pool_m,
+        cells,
+        terms: Terms::default(),
+        rate_m3_s: None,
+    };
     let base = with_basin(facility, site.pond, &demands, &Version::of(base));
     let candidates = candidates(&base, site.weather, timeline, site.period)?;
     let inflow = Inflow::of(&candidates, &base, site.pond, site.weather, site.period.0)?;
@@ -92,6 +100,10 @@ pub(super) fn demands(
     }
     let mut peak = None;
     needs.drained_m2 = drained.iter().map(|one| one.share * one.area_m2).sum();
+    let draws =
+        |way: &Way| matches!(way.carries, Carries::Drawn | Carries::TopUp | Carries::WashSupply | Carries::SpraySupply);
+    needs.is_drawn = Graph::of(facility).ways_from(site.pond).any(draws);
+    needs.pump_stops = pump_stops(pond);
     if let Some(duty) = &duties.forebay
         && pool_m <= 0.0
     {
@@ -134,7 +146,7 @@ pub(super) fn demands(
                 let mut worked = peak::dry_weather(&base, site.pond);
                 match &settle.rain_at_peak {
                     Some(rain) => {
-                        worked.left_out.push("rain on the pond itself, at the same rate over its surface".to_owned());
+                        needs.peak_rain_m_s = rain.si;
                         if peak::runoff(&mut worked, &drained, rain.si, off_curves(duties, settle)) {
                             problems.add(
                                 Problem::error(&settle.place, "ground with a curve number drains to this pond, and nothing says how its peak is worked out")
@@ -149,6 +161,7 @@ pub(super) fn demands(
                                 what: "runoff",
                                 m3_s: m3 / 86_400.0,
                             });
+                            needs.peak_rain_m_s = wettest_day_m(site) / 86_400.0;
                             worked.left_out.push(
                                 "runoff within a day: heavy rain runs off faster than a day's mean; write `rain at the peak`".to_owned(),
                             );
@@ -169,15 +182,22 @@ pub(super) fn demands(
             }
         }
     }
-    let peak_m3_s = demands.needs.peak_m3_s;
+    let of_peak = (demands.needs.peak_m3_s, demands.needs.peak_rain_m_s);
     let needs = &mut demands.needs;
     let flows = [
-        (duties.overflow_rate.as_ref().map(|duty| (&duty.flow, &duty.place)), &mut needs.overflow_m3_s),
-        (duties.detention.as_ref().map(|duty| (&duty.flow, &duty.place)), &mut needs.detained_m3_s),
+        (
+            duties.overflow_rate.as_ref().map(|duty| (&duty.flow, &duty.place)),
+            (&mut needs.overflow_m3_s, &mut needs.overflow_rain_m_s),
+        ),
+        (
+            duties.detention.as_ref().map(|duty| (&duty.flow, &duty.place)),
+            (&mut needs.detained_m3_s, &mut needs.detained_rain_m_s),
+        ),
     ];
-    for (duty, into) in flows {
+    for (duty, (into, rain_into)) in flows {
         let Some((typed, place)) = duty else { continue };
-        *into = typed.as_ref().map_or(peak_m3_s, |flow| flow.si);
+        // A flow that was typed stays as typed.
+        (*into, *rain_into) = typed.as_ref().map_or(of_peak, |flow| (flow.si, 0.0));
         if *into <= 0.0 {
             problems.add(
                 Problem::error(place, "nothing says at what flow this is asked")
@@ -227,6 +247,13 @@ pub(super) fn demands(
         days,
     };
     Ok((demands, basics))
+}
+
+/// The most rain of a day in the years, m.
+fn wettest_day_m(site: Site) -> f64 {
+    let days = site.period.0.iter_days().take_while(|date| *date <= site.period.1);
+    let depths = days.filter_map(|date| site.weather.rain_on(date)?.depth_mm);
+    depths.fold(0.0, f64::max) / 1000.0
 }
 
 /// Filters that draw from the pond and wash into it, by name, and whether they do so straight.

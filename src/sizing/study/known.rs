@@ -3,6 +3,7 @@
 use std::collections::{HashMap, HashSet};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
+use super::paced::AtRate;
 use super::*;
 
 /// All that a run of one facility turns on, bit by bit.
@@ -28,7 +29,7 @@ fn sizes(basin: &Basin) -> Sizes {
 }
 
 /// The shape, and each level and volume that the run or what is counted in it goes by.
-fn key(demands: &Demands, basin: &Basin) -> Key {
+fn key(demands: &Demands, basin: &Basin, rate_m3_s: Option<f64>) -> Key {
     let stack = demands.stack(basin);
     let set = |value: Option<f64>| value.map_or(u64::MAX, f64::to_bits);
     let levels = [
@@ -44,27 +45,29 @@ fn key(demands: &Demands, basin: &Basin) -> Key {
     ];
     let mut key: Key = sizes(basin).to_vec();
     key.extend(levels.map(f64::to_bits));
-    key.extend([set(demands.storm_from_m(basin)), set(demands.drawdown_m3_s(basin))]);
+    key.extend([set(demands.storm_from_m(basin)), set(rate_m3_s)]);
     key.extend([u64::from(demands.cells), u64::from(demands.terms.stands)]);
     key
 }
 
 impl Known {
-    /// The run of a shape, if there was one.
-    pub fn run(&self, demands: &Demands, basin: &Basin) -> Option<Simulated> {
-        held(&self.runs).get(&key(demands, basin)).copied()
+    /// The run of a shape at a rate, if there was one.
+    pub fn run(&self, demands: &Demands, (basin, rate_m3_s): &AtRate) -> Option<Simulated> {
+        held(&self.runs).get(&key(demands, basin, *rate_m3_s)).copied()
     }
 
     /// Keeps runs.
-    pub fn learn(&self, demands: &Demands, basins: &[Basin], runs: &[Simulated]) {
+    pub fn learn(&self, demands: &Demands, at: &[AtRate], runs: &[Simulated]) {
         let mut known = held(&self.runs);
-        known.extend(basins.iter().zip(runs).map(|(basin, run)| (key(demands, basin), *run)));
+        known.extend(at.iter().zip(runs).map(|((basin, rate), run)| (key(demands, basin, *rate), *run)));
         let ran_short = |run: &Simulated| {
             let checks = demands.over_years(run);
             checks.iter().any(|check| check.duty == Duty::Shortage && !check.is_met())
         };
-        let short = basins.iter().zip(runs).filter(|(_, run)| ran_short(run));
-        held(&self.short).extend(short.map(|(basin, _)| sizes(basin)));
+        // A faster drawdown leaves still less to use.
+        let slowest = |(basin, rate): &AtRate| demands.rate_m3_s.is_none() && *rate == demands.drawdown_m3_s(basin);
+        let short = at.iter().zip(runs).filter(|(at, run)| slowest(at) && ran_short(run));
+        held(&self.short).extend(short.map(|((basin, _), _)| sizes(basin)));
     }
 
     /// What is known of a shape without running it.
@@ -72,7 +75,9 @@ impl Known {
         if held(&self.short).contains(&sizes(basin)) {
             return Some(Passed { larger_is_better: true, other: false });
         }
-        let run = self.run(demands, basin)?;
-        Some(Passed { larger_is_better: true, other: demands.passes(&run) })
+        let run = self.run(demands, &(*basin, demands.drawdown_m3_s(basin)))?;
+        let other = demands.passes(&run);
+        // At another rate it may.
+        (other || demands.rate_steps(basin).is_none()).then_some(Passed { larger_is_better: true, other })
     }
 }

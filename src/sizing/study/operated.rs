@@ -107,7 +107,7 @@ impl Typing {
     const TENTHS_UNDER: u32 = 20;
 
     /// The so-many-th flow that can be printed, m³/s.
-    fn flow(&self, count: u32) -> f64 {
+    pub(super) fn flow(&self, count: u32) -> f64 {
         let tenths = 10 * Self::TENTHS_UNDER;
         let units = match count {
             count if count <= tenths => 0.1 * f64::from(count),
@@ -117,7 +117,7 @@ impl Typing {
     }
 
     /// The least flow that can be printed and is no less than this.
-    fn flow_up(&self, m3_s: f64) -> u32 {
+    pub(super) fn flow_up(&self, m3_s: f64) -> u32 {
         let units = m3_s / self.flow_m3_s;
         let under = f64::from(Self::TENTHS_UNDER);
         let count = if units <= under { 10.0 * units } else { 9.0 * under + units };
@@ -337,6 +337,6 @@ impl Changes<'_> {
         let Some(pond) = pond_of(facility, site.pond) else { return Ok(varied.demands.clone()) };
         let base = if varied.demands.terms.stands { varied.version.basin } else { self.base };
         let found = demands(site, &varied.demands.duties, pond, base, self.timeline, &Problems::new(), Some(&[]))?;
-        Ok(Demands { terms: varied.demands.terms, ..found.0 })
+        Ok(Demands { terms: varied.demands.terms, rate_m3_s: varied.demands.rate_m3_s, ..found.0 })
     }
 }

@@ -97,6 +97,8 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
         refused: &[],
         known: None,
     };
+    let paced = Demands { rate_m3_s: runner.suited(&basin)?.0, ..demands.clone() };
+    let runner = Runner { demands: &paced, ..runner };
     progress("trying what could be otherwise");
     let found = Found { basin, boxes: 0, simulated: 1, proved: true };
     let answer = answer_of(&runner, &grid, found, &basics, &timeline)?;
@@ -107,8 +109,8 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
         Changes { runner: &runner, basin: &basin, base: basin, timeline: &timeline }.all(&answer)?
     };
     let outcome = Outcome::This(Box::new(answer), changes);
-    let tried = tried(&runner, &grid, &outcome)?;
-    Ok(Study { demands, basics, grid, outcome, tried, standing: None })
+    let tried = tried((&runner, &runner), &grid, &outcome)?;
+    Ok(Study { demands: paced, basics, grid, outcome, tried, standing: None })
 }
 
 /// The duties as they come out with the pond that stands; none where its shape or its ground is not one that can be held.

@@ -24,6 +24,8 @@ pub struct Held {
     pub run: Simulated,
     /// What it costs at the prices typed.
     pub cost: Option<f64>,
+    /// Rate at which water is let out before a storm, m³/s, where it is.
+    pub drawdown_m3_s: Option<f64>,
 }
 
 impl Held {
@@ -38,6 +40,7 @@ impl Held {
             advice: demands.advice(&basin, &run),
             run,
             cost: demands.cost(&basin),
+            drawdown_m3_s: demands.drawdown_m3_s(&basin),
         }
     }
 
@@ -77,8 +80,13 @@ pub struct Tried {
     pub held: Held,
 }
 
-/// Every size that stands behind an outcome, the smallest first.
-pub(super) fn tried(runner: &Runner, grid: &Grid, outcome: &Outcome) -> Result<Vec<Tried>, Problems> {
+/// Every size that stands behind an outcome, the smallest first; those that were not run for it are `free` to have a rate of
+/// their own.
+pub(super) fn tried(
+    (runner, free): (&Runner, &Runner),
+    grid: &Grid,
+    outcome: &Outcome,
+) -> Result<Vec<Tried>, Problems> {
     let mut wanted: Vec<(Basin, Why)> = Vec::new();
     let mut ran: Vec<(Basin, Simulated)> = Vec::new();
     let mut changed = Vec::new();
@@ -106,11 +114,18 @@ pub(super) fn tried(runner: &Runner, grid: &Grid, outcome: &Outcome) -> Result<V
     }
     let known = |basin: &Basin| ran.iter().find(|(other, _)| other == basin).map(|(_, run)| *run);
     let to_run: Vec<Basin> = shapes.iter().map(|(basin, _)| *basin).filter(|basin| known(basin).is_none()).collect();
-    let mut runs = runner.runs(&to_run)?.into_iter();
+    let mut runs = free.best_paced(&to_run)?.into_iter();
     let mut all = changed;
     for (basin, why) in shapes {
-        let run = known(&basin).or_else(|| runs.next()).unwrap_or_default();
-        all.push(Tried { why, held: Held::of(runner.demands, basin, run) });
+        let held = match (known(&basin), runs.as_slice().first().copied()) {
+            (Some(run), _) => Held::of(runner.demands, basin, run),
+            (None, paced) => {
+                runs.next();
+                let paced = paced.map_or((Simulated::default(), None), |paced| (paced.run, paced.rate_m3_s));
+                Held { drawdown_m3_s: paced.1, ..Held::of(runner.demands, basin, paced.0) }
+            }
+        };
+        all.push(Tried { why, held });
     }
     let size = |of: &Tried| (of.held.basin.capacity_m3(), of.held.basin.depth_m);
     all.sort_by(|a, b| size(a).0.total_cmp(&size(b).0).then(size(a).1.total_cmp(&size(b).1)));

@@ -8,6 +8,7 @@
 //! Sides are rounded up, and then each is tried rounded down: it stays so where the pond does its duties with it. A shape is
 //! given up only where none of these roundings does them.
 
+use super::operated::Typing;
 use super::*;
 use crate::facility::model::UnitSystem;
 use crate::sizing::basin::printed_level_m;
@@ -79,11 +80,13 @@ impl Asked<'_> {
         let mut refused: Vec<Basin> = Vec::new();
         let mut first_refused: Option<Chosen> = None;
         for _ in 0..MOST_ANEW {
-            let Some((found, keeps, grid)) = self.choose(&demands, &basics, &refused, progress)? else {
+            let Some(Choice { found, keeps, rate_m3_s, grid, .. }) =
+                self.choose(&demands, &basics, &refused, progress)?
+            else {
                 break;
             };
             let terms = Terms { keeps, ..demands.terms };
-            let of = Demands { terms, ..demands.clone() };
+            let of = Demands { terms, rate_m3_s, ..demands.clone() };
             let runner = self.runner(&of, &basics, &refused);
             let to_type = ToType::of(&runner, &grid, (self.timeline, &basics.assumptions), &found.basin)?;
             let (us, metric) = to_type.both(first_refused.is_none())?;
@@ -127,6 +130,21 @@ impl Asked<'_> {
         }
     }
 
+    /// Where a pond takes a faster drawdown than frees the storm's room in time: the least pond without it.
+    pub fn in_time(&self, chosen: &Chosen, progress: &dyn Fn(&str)) -> Result<Option<InTime>, Problems> {
+        // As slow as each shape may have it.
+        let slow = Demands {
+            rate_m3_s: Some(0.0),
+            terms: Terms { keeps: false, ..chosen.demands.terms },
+            ..chosen.demands.clone()
+        };
+        let basin = &chosen.found.basin;
+        let (now, in_time) = (chosen.demands.drawdown_m3_s(basin), slow.drawdown_m3_s(basin));
+        let Some(m3_s) = in_time.filter(|in_time| now.is_some_and(|now| now > *in_time)) else { return Ok(None) };
+        let choice = self.choose(&slow, &chosen.basics, &[], progress)?;
+        Ok(Some(InTime { m3_s, least: choice.filter(|of| of.is_kept).map(|of| of.found.basin) }))
+    }
+
     /// The least shape, whether it was looked for among those that their run keeps, and its grid.
     fn choose(
         &self,
@@ -134,7 +152,7 @@ impl Asked<'_> {
         basics: &Basics,
         refused: &[Basin],
         progress: &dyn Fn(&str),
-    ) -> Result<Option<(Found, bool, Grid)>, Problems> {
+    ) -> Result<Option<Choice>, Problems> {
         let runner = self.runner(demands, basics, refused);
         let mut grid = self.grid;
         let mut found = runner.least(grid)?;
@@ -144,8 +162,10 @@ impl Asked<'_> {
             found = runner.least(grid)?;
         }
         let Some(found) = found else { return Ok(None) };
-        if runner.keeps(&found.basin)? {
-            return Ok(Some((found, false, grid.clone())));
+        let (rate_m3_s, is_kept) = runner.suited(&found.basin)?;
+        let as_found = Choice { found, keeps: false, is_kept, rate_m3_s, grid: grid.clone() };
+        if is_kept {
+            return Ok(Some(as_found));
         }
         // Of ponds that do the rest, one that its run keeps so; else the least of them, with what would make it.
         let of_kept = Demands { terms: Terms { keeps: true, ..demands.terms }, ..demands.clone() };
@@ -156,8 +176,22 @@ impl Asked<'_> {
             Some(_) => keeper.least(grid)?,
             None => None,
         };
-        Ok(Some((kept.unwrap_or(found), kept.is_some(), grid.clone())))
+        let Some(found) = kept else { return Ok(Some(as_found)) };
+        let rate_m3_s = keeper.suited(&found.basin)?.0;
+        Ok(Some(Choice { found, keeps: true, is_kept: true, rate_m3_s, grid: grid.clone() }))
     }
+}
+
+/// A shape found.
+struct Choice {
+    found: Found,
+    /// Whether it was looked for among those that their run keeps.
+    keeps: bool,
+    /// Whether its run keeps all that it asks for.
+    is_kept: bool,
+    /// The rate of its drawdown, m³/s, where it has one.
+    rate_m3_s: Option<f64>,
+    grid: Grid,
 }
 
 /// A shape found, to be typed.
@@ -265,7 +299,10 @@ impl<'a> ToType<'a> {
         };
         let (own, basics) =
             demands(site, &runner.demands.duties, pond, printed, self.timeline, &Problems::new(), Some(self.taken))?;
-        let own = Demands { terms: Terms { stands: true, keeps: false }, ..own };
+        // A rate is typed as it is printed, no slower.
+        let typing = Typing::of(system);
+        let rate_m3_s = runner.demands.rate_m3_s.map(|rate| typing.flow(typing.flow_up(rate)));
+        let own = Demands { terms: Terms { stands: true, keeps: false }, rate_m3_s, ..own };
         let did = |duty: Duty| self.as_found.iter().any(|check| check.duty == duty && does(check));
         let is_missed = |check: &Check| !does(check) && did(check.duty);
         let mut missed: Vec<Check> = own.fixed(&printed).into_iter().filter(is_missed).collect();

@@ -20,6 +20,9 @@ struct Question {
     held_m3: f64,
     /// Hours that 10 m³/h are to stay, where that is asked.
     detained_h: Option<f64>,
+    /// Whether something draws it down to the settling pool, and rain at the peak on the pond, mm/h.
+    drawn: bool,
+    rain_mm_h: f64,
     least: &'static str,
     steps: &'static str,
     from: &'static str,
@@ -77,7 +80,7 @@ impl Question {
         });
         let detention = self
             .detained_h
-            .map_or_else(String::new, |hours| format!("detention: {{at least: {hours:.6} h, flow: 10 m3/h}}\n"));
+            .map_or_else(String::new, |hours| format!("detention: {{at least: {hours:.6} h, flow: 10 m3/h}}\noverflow rate: {{at most: 0.3 mm/s, flow: 30 m3/h}}\n"));
         let text = format!(
             "{detention}{forebay}{ground}plot: {{longest: {:.6} m, widest: {:.6} m, deepest: {:.6} m, steepest side: {} to 1, bank all round: 0.5 m}}\n\
              freeboard: {:.6} m\nsettling pool: 0.2 m\n\
@@ -105,6 +108,11 @@ impl Question {
             storm_runoff_m3: self.runoff_m3,
             peak_m3_s: 30.0 / 3600.0,
             detained_m3_s: 10.0 / 3600.0,
+            peak_rain_m_s: self.rain_mm_h / 3.6e6,
+            overflow_rain_m_s: self.rain_mm_h / 3.6e6,
+            detained_rain_m_s: self.rain_mm_h / 3.6e6,
+            overflow_m3_s: 30.0 / 3600.0,
+            is_drawn: self.drawn,
             settling_m_s: 2.7e-4,
             drained_m2: 5_000.0,
             sludge: self.forebay.map_or_else(SludgeInflow::default, |of| SludgeInflow {
@@ -118,7 +126,7 @@ impl Question {
             }),
             ..Needs::default()
         };
-        Demands { duties, needs, pool_m: 0.2, cells: 2, terms: Terms::default() }
+        Demands { duties, needs, pool_m: 0.2, cells: 2, terms: Terms::default(), rate_m3_s: None }
     }
 
     /// None where the freeboard takes up the whole plot.
@@ -152,11 +160,13 @@ prop_compose! {
         runoff_m3 in 0.0f64..150.0,
         held_m3 in 0.0f64..60.0,
         detained_h in prop::option::of(0.5f64..30.0),
+        drawn in any::<bool>(),
+        rain_mm_h in prop::sample::select(vec![0.0, 5.0, 40.0, 90.0]),
         least in prop::sample::select(vec!["volume", "footprint", "cost"]),
         from in prop::sample::select(vec!["the normal level", "0.4 m below the spill level"]),
     ) -> Question {
         let widest_m = longest_m * shape;
-        Question { longest_m, widest_m, deepest_m, slope, freeboard_m, settled, storm_m, runoff_m3, held_m3, detained_h, least, steps: "", from, ground: None, forebay: None }
+        Question { longest_m, widest_m, deepest_m, slope, freeboard_m, settled, storm_m, runoff_m3, held_m3, detained_h, drawn, rain_mm_h, least, steps: "", from, ground: None, forebay: None }
     }
 }
 
@@ -209,14 +219,18 @@ proptest! {
             .map(|basin| demands.objective(&basin))
             .fold(f64::INFINITY, f64::min);
         prop_assert_eq!(question.least().map_or(f64::INFINITY, |(objective, _)| objective), best);
-        // By hand: what lies over the floor and under the rooms of the storm and of what is held stays; 10 m³ leave an hour.
+        // By hand: what lies over the floor and under the rooms of the storm and of what is held stays, of which uses leave the
+        // pool of 0.2 m; 10 m³ leave an hour, and the rain on the pond.
         if let (Some(hours), Some((_, basin))) = (question.detained_h, question.least()) {
             let storm_m3 = question.runoff_m3 + question.storm_m * basin.crest_area_m2();
             let under_storm_m3 = match question.from {
                 "the normal level" => basin.capacity_m3() - storm_m3,
                 _ => basin.volume_m3(basin.depth_m - 0.4),
             };
-            prop_assert!((under_storm_m3 - question.held_m3) / 10.0 >= hours - 1e-6);
+            let stays_m3 = under_storm_m3 - question.held_m3;
+            let stays_m3 = if question.drawn { stays_m3.min(basin.volume_m3(0.2)) } else { stays_m3 };
+            let flow_m3_h = 10.0 + question.rain_mm_h / 1000.0 * basin.crest_area_m2();
+            prop_assert!(stays_m3 / flow_m3_h >= hours - 1e-6);
         }
     }
 
@@ -327,6 +341,7 @@ proptest! {
             ("a lesser storm", Question { storm_m: question.storm_m * less, ..q() }),
             ("less runoff", Question { runoff_m3: question.runoff_m3 * less, ..q() }),
             ("a shorter stay", Question { detained_h: question.detained_h.map(|hours| hours * less), ..q() }),
+            ("less rain at the peak", Question { rain_mm_h: question.rain_mm_h * less, ..q() }),
             ("less to hold", Question { held_m3: question.held_m3 * less, ..q() }),
             ("less freeboard", Question { freeboard_m: question.freeboard_m * less, ..q() }),
         ] {
@@ -377,6 +392,8 @@ fn a_deeper_pond_may_cost_less_where_earth_is_dear() {
         runoff_m3: 0.0,
         held_m3: 0.0,
         detained_h: None,
+        drawn: false,
+        rain_mm_h: 0.0,
         least: "cost",
         steps: "",
         from: "the normal level",

@@ -29,7 +29,7 @@ fn demands(text: &str) -> Demands {
         detained_m3_s: 0.01,
         ..Needs::default()
     };
-    Demands { duties, needs, pool_m: 0.5, cells: 1, terms: Terms::default() }
+    Demands { duties, needs, pool_m: 0.5, cells: 1, terms: Terms::default(), rate_m3_s: None }
 }
 
 /// 20 × 10 m and 3 m deep: 600 m³, of which the storm takes 200 m³, the upper metre, and what is held 80 m³ under it.

@@ -66,9 +66,16 @@ fn a_fence_and_the_way_to_it_are_part_of_what_it_costs() {
     let basin =
         Basin { length_m: 30.0, width_m: 14.0, depth_m: 2.0, slope: 0.0, freeboard_m: 0.5, bank_m: 3.0, lie: None };
     let cost = |read: Option<Duties>| {
-        Demands { duties: read.unwrap(), needs: Needs::default(), pool_m: 0.0, cells: 1, terms: Terms::default() }
-            .cost(&basin)
-            .unwrap()
+        Demands {
+            duties: read.unwrap(),
+            needs: Needs::default(),
+            pool_m: 0.0,
+            cells: 1,
+            terms: Terms::default(),
+            rate_m3_s: None,
+        }
+        .cost(&basin)
+        .unwrap()
     };
     // 36 × 20 m over the banks: 112 m of fence at 12 USD a foot of 0.3048 m.
     assert_relative_eq!(cost(read) - cost(with("").0), 112.0 * 12.0 / 0.3048 + 5000.0, max_relative = 1e-9);
