@@ -268,3 +268,56 @@ fn page_1_says_what_the_plot_has_left_each_price_and_what_is_loose() {
     }
     assert!(answer.curve.len() > 1 && annex.contains("Times as long and wide"));
 }
+
+/// More hours to free the storm's room ask for no larger pond: the drawdown is as fast as it takes, and what a slower one would
+/// ask for is said.
+#[test]
+fn a_drawdown_that_nobody_typed_is_as_fast_as_its_pond_needs_and_that_is_said() {
+    let asked = |within: &str| {
+        let drawdown = format!("room on at least: 90 %, drawdown: {{by: pump, within: {within}, to: Ditch, down");
+        let duties = HELD.replace("drawdown: {by: outlet, within: 12 h, to: Ditch, down", &drawdown);
+        let duties = duties.replace("depth: 30 mm", "depth: 25 mm");
+        format!(
+            "{duties}detention: {{at least: 2 h, flow: 36 m3/h}}\nsteps: {{depth: 0.4 m, length: 8 m, width: 4 m}}\n"
+        )
+    };
+    let (said, _, study) = documents(FACILITY, &asked("96 h"), false);
+    let Outcome::Pond(answer) = &study.outcome else { panic!() };
+    let (m3, in_time) = (answer.found.basin.capacity_m3(), answer.in_time.unwrap());
+    assert!(answer.drawdown_m3_s.unwrap() > in_time.m3_s);
+    assert!(in_time.least.unwrap().capacity_m3() > 1.1 * m3, "{in_time:?} after {m3}");
+    for words in ["It takes a drawdown of ", "would free the storm’s room in 96 h", "the least pond would hold "] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    // The benches draw it down to 0.4 m: that water is not counted on.
+    assert!(said.contains("up to 0.40 m, the lowest level that it is drawn down to"), "{said}");
+    let (.., sooner) = documents(FACILITY, &asked("48 h"), false);
+    let Outcome::Pond(sooner) = &sooner.outcome else { panic!() };
+    assert!(m3 <= sooner.found.basin.capacity_m3());
+    // Typed, it is that rate and no other.
+    let rate_m3_h = in_time.m3_s * 3600.0;
+    let typed = asked("96 h").replace("within: 96 h", &format!("within: 96 h, rate: {rate_m3_h:.4} m3/h"));
+    let (said, _, typed) = documents(FACILITY, &typed, false);
+    let Outcome::Pond(answer) = &typed.outcome else { panic!() };
+    assert!(answer.found.basin.capacity_m3() > 1.1 * m3 && !said.contains("It takes a drawdown of "), "{said}");
+}
+
+/// 10 mm/h fall on all within the bank top and run through with the rest.
+#[test]
+fn rain_on_the_pond_is_part_of_the_computed_peak_and_of_its_table() {
+    let settle = "settle: {particle: 20 um, density: 2.65 times water, water temperature: 10 C, at least: 20 %, flow: the computed \
+                  peak, rain at the peak: 10 mm/h}\noverflow rate: {at most: 2 mm/s}\ncells: 2\nsteps: {depth: 0.4 m, length: 8 m, \
+                  width: 4 m}\n";
+    let (said, _, study) = documents(FACILITY, &format!("{HELD}{settle}"), false);
+    let Outcome::Pond(answer) = &study.outcome else { panic!() };
+    let basin = &answer.found.basin;
+    let crest_m2 = (basin.length_m + 2.0) * (basin.width_m + 2.0);
+    let flow_m3_s = study.basics.peak.as_ref().unwrap().m3_s() + 0.010 / 3600.0 * crest_m2;
+    let area_m2 = basin.area_m2(answer.stack.pool_top_m);
+    let has = |duty: Duty| answer.checks.iter().find(|check| check.duty == duty).unwrap().has;
+    assert_relative_eq!(has(Duty::OverflowRate), flow_m3_s / area_m2, max_relative = 1e-9);
+    let settled = 1.0 - (1.0 + study.demands.needs.settling_m_s * area_m2 / (2.0 * flow_m3_s)).powi(-2);
+    assert_relative_eq!(has(Duty::Settle), settled, max_relative = 1e-9);
+    assert!(said.contains("Basin itself") && said.contains("m² within its bank top"), "{said}");
+    assert!(!said.contains("Left out: rain on the pond"), "{said}");
+}

@@ -157,6 +157,14 @@ fn method_list(case: &BasinCase, doc: &mut Document) {
              them does it.",
         );
     }
+    let drawdown = case.study.demands.duties.storm.as_ref().and_then(|storm| storm.drawdown.as_ref());
+    if drawdown.is_some_and(|drawdown| drawdown.rate.is_none()) {
+        doc.paragraph(
+            "The rate of a drawdown that was not typed is a step of the series R40 of preferred numbers (ISO 3): each shape has the \
+             slowest with which it does its duties, from what frees the storm’s room in time up to what empties the pond in a day. \
+             Taken for that: a faster one never leaves less room, nor more to use.",
+        );
+    }
     let crest = case.study.demands.duties.spillway.as_ref().map(|_| &OF_A_CREST);
     for method in METHODS.iter().chain(crest).filter_map(|id| science::find(id)) {
         closing::method_record(method, doc);

@@ -422,8 +422,8 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
             units.flow_up(rate),
             match (&drawdown.rate, answer.and_then(|answer| answer.in_time)) {
                 (Some(_), _) => "",
-                (None, None) => " (no slower step of the series R40, ISO 3, frees the room in time)",
-                (None, Some(_)) => " (no slower step of the series R40, ISO 3, keeps what is asked)",
+                (None, None) => " (worked out from the time, and rounded up by 6 % at the most)",
+                (None, Some(_)) => " (worked out: the slowest with which this pond does its duties)",
             },
             if drawdown.empties_hold {
                 "the foot of what is held (`down to`), and so empties that too,"

@@ -166,6 +166,11 @@ fn of_answer(study: &Study, answer: &Answer) -> Value {
             "usual_at_most": one.usual,
             "has": one.has,
         })).collect::<Vec<_>>(),
+        "design_flow_m3_s": study.demands.peak_m3_s(&answer.found.basin),
+        "detention_counted_between_m": study.demands.duties.detention.as_ref().map(|_| {
+            let (from_m, to_m, _) = study.demands.stays_between_m(&answer.found.basin);
+            [from_m, to_m]
+        }),
         "drawdown_m3_s": answer.drawdown_m3_s,
         "drawdown_in_time": answer.in_time.map(|of| json!({ "m3_s": of.m3_s, "least_pond": of.least.as_ref().map(shape) })),
         "boxes_looked_at": answer.found.boxes,

@@ -225,7 +225,6 @@ pub fn document(case: &BasinCase) -> Document {
             earth::cost(case, &answer.found.basin, &mut doc);
             years::write(case, answer, &mut doc);
             years::shapes(case, answer, &mut doc);
-            drawing::where_it_stands(case, &mut doc);
             duties::write(case, Some(answer), &mut doc);
         }
         Outcome::This(answer, changes) => {
@@ -235,7 +234,6 @@ pub fn document(case: &BasinCase) -> Document {
             drawing::write(case, answer, &mut doc);
             earth::write(case, &answer.found.basin, &mut doc);
             years::write(case, answer, &mut doc);
-            drawing::where_it_stands(case, &mut doc);
             duties::write(case, Some(answer), &mut doc);
         }
         Outcome::None(impossible) => {
@@ -251,6 +249,10 @@ pub fn document(case: &BasinCase) -> Document {
         }
     }
     closing::write(&mut doc);
+    // Last, since a picture that takes most of a sheet leaves what is left of the one before it blank.
+    if !matches!(case.study.outcome, Outcome::None(_)) {
+        drawing::where_it_stands(case, &mut doc);
+    }
     doc
 }
 

@@ -131,8 +131,13 @@ fn lever(case: &BasinCase, check: &Check) -> String {
             percent(check.asked / check.has)
         ),
         Duty::Detention => format!(
-            "the water stays {}. A larger or deeper plot, less sludge kept, or a flow evened out to {} of what it is.",
+            "the water stays {}. {}, or a flow evened out to {} of what it is.",
             figure(units, check.measure, check.has),
+            if case.study.demands.needs.is_drawn {
+                "A larger plot, or a deeper settling pool, which nothing draws from"
+            } else {
+                "A larger or deeper plot, less sludge kept"
+            },
             percent(check.has / check.asked)
         ),
         Duty::StormRoom => format!(

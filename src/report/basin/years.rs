@@ -407,8 +407,9 @@ pub(super) fn shapes(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         table.row(cells);
     }
     table.note(format!(
-        "Other depths are from a coarse choice of sizes, least {} first; the pond found is the least of those tried, and of each depth a smaller one than here may do. Each does what that one does. What governs are the duties that fail one size smaller.",
-        case.study.demands.duties.least.words()
+        "Other depths are from a coarse choice of sizes, least {} first; the pond found is {}, and of each depth a smaller one than here may do. Each does what that one does. What governs are the duties that fail one size smaller.",
+        case.study.demands.duties.least.words(),
+        if answer.found.proved { "the least" } else { "the least of those tried" }
     ));
     doc.table(table);
 }
