@@ -70,6 +70,7 @@ fn fifty_ponds_over_thirty_years(bencher: divan::Bencher) {
         pool_m: 0.5,
         cells: 1,
         terms: Terms::default(),
+        rate_m3_s: None,
     };
     let versions: Vec<Facility> = (0..50)
         .map(|k| {
