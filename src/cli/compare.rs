@@ -11,8 +11,8 @@ use crate::cli::{Done, Stop};
 use crate::cli::{judged, load, trains};
 use crate::compare::prices::Prices;
 use crate::compare::{
-    Alternative, Asked, Fit, FitAsked, OUTCOME_DRAWS, SEED, Shared, Study, against_log, ask_for_a_log, at_log,
-    break_evens, drivers, fewer_logged, fit, idle_washes, logged_by_vessel, prices, proposal, single, study,
+    Alternative, Asked, Fit, FitAsked, OUTCOME_DRAWS, Recorded, SEED, Shared, Study, against_log, ask_for_a_log,
+    at_log, break_evens, drivers, fewer_logged, fit, idle_washes, logged_by_vessel, prices, proposal, single, study,
     tell_other_money, tell_unknown_names, without_driving_records,
 };
 use crate::facility;
@@ -23,7 +23,7 @@ use crate::quantity;
 use crate::report::case::json as compare_json;
 use crate::report::case::{ComparedCase, annex, document};
 use crate::report::screen;
-use crate::rules::{FindingKind, Outcome};
+use crate::rules::{FindingKind, Provenance};
 use crate::told::{Place, Problem, Problems};
 
 /// The folder of proposals.
@@ -154,12 +154,16 @@ pub fn run(args: &Args) -> Done {
 }
 
 /// How the inspection report has each limit.
-pub(super) fn recorded(site: &Site, draws: u32) -> Result<Vec<(String, Outcome)>, Stop> {
+pub(super) fn recorded(site: &Site, draws: u32) -> Result<Vec<Recorded>, Stop> {
     Ok(judged::judge(site, draws.min(OUTCOME_DRAWS as u32))?
         .findings
         .into_iter()
         .filter(|finding| finding.kind == FindingKind::Limit)
-        .map(|finding| (finding.name, finding.outcome))
+        .map(|finding| Recorded {
+            worst: finding.figure.filter(|of| of.provenance == Provenance::Measured).map(|of| of.low),
+            limit: finding.name,
+            outcome: finding.outcome,
+        })
         .collect())
 }
 

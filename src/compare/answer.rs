@@ -3,6 +3,7 @@
 use crate::compare::verdict::Verdict;
 use crate::compare::worse::{Worse, stays_outside_words};
 use crate::compare::{Predicted, Study};
+use crate::rules::Outcome;
 
 /// What is said of an option that saves and stays outside of a limit in every draw.
 pub const PAYS_ONLY: &str = "pays, but does not comply";
@@ -12,7 +13,7 @@ pub const PAYS_ONLY: &str = "pays, but does not comply";
 pub enum Answer {
     /// No: it breaks a limit that the site as it stands keeps or is nearer to, serves the uses otherwise, costs more or gains nothing.
     No,
-    /// It stays outside of a limit in every draw, as the site as it stands is; whether it pays.
+    /// It is outside of a limit in every draw, about as far as the site as it stands or less far; whether it pays.
     DoesNotComply(bool),
     /// What is known does not decide it.
     NotDecided,
@@ -29,7 +30,7 @@ impl Answer {
             return Self::No;
         }
         match money {
-            Verdict::Same | Verdict::Hardly(_) | Verdict::Costs(_) if worse.is_empty() || stays => Self::No,
+            Verdict::Same | Verdict::Hardly(_) | Verdict::Costs(_) => Self::No,
             _ if stays => Self::DoesNotComply(matches!(money, Verdict::Saves(_))),
             Verdict::Saves(_) if worse.is_empty() => {
                 if behind {
@@ -44,6 +45,17 @@ impl Answer {
 }
 
 impl Study {
+    /// What the comparison of an option with another comes to: what breaks a limit is never worth its money.
+    pub fn verdict(&self, option: usize, than: usize) -> Verdict {
+        // What is the same is so whatever is known of it.
+        if than == 0 && self.changes_nothing(option) {
+            return Verdict::Same;
+        }
+        let money = self.verdict_in_money(option, than);
+        let worse = self.worse_limits(option, than);
+        if worse.is_empty() { money } else { Verdict::Worse(worse, Box::new(money)) }
+    }
+
     /// What an option is as an answer against the site as it stands.
     pub fn answer(&self, option: usize) -> Answer {
         let verdict = self.verdict(option, 0);
@@ -64,18 +76,23 @@ impl Study {
         let limits = self.stays_outside(option, than);
         let is_on_record = |of: &&Predicted| than == 0 && self.on_file.exceeded.contains(&of.name);
         let (recorded, computed): (Vec<_>, Vec<_>) = limits.into_iter().partition(is_on_record);
+        let was = |of: &Predicted| self.options.get(than)?.limits.iter().find(|was| was.name == of.name);
+        let is_outside_too =
+            |of: &&Predicted| was(of).is_some_and(|was| was.outcome == Some(Outcome::PredictedOutside));
+        let (both, alone): (Vec<_>, Vec<_>) = computed.into_iter().partition(is_outside_too);
         let names = |of: &[&Predicted]| of.iter().map(|of| form(of)).collect::<Vec<_>>();
-        let computed_words = |names: &[String]| {
-            let other = if than == 0 { "the site" } else { "that" };
-            format!("stays outside of {}, as {other} is", names.join(" and of "))
-        };
-        let told: Vec<String> = [
-            (!recorded.is_empty()).then(|| stays_outside_words(&names(&recorded))),
-            (!computed.is_empty()).then(|| computed_words(&names(&computed))),
-        ]
-        .into_iter()
-        .flatten()
-        .collect();
+        let other = if than == 0 { "the site" } else { "that" };
+        let mut told: Vec<String> = Vec::new();
+        if !recorded.is_empty() {
+            told.push(stays_outside_words(&names(&recorded)));
+        }
+        if !both.is_empty() {
+            told.push(format!("stays outside of {}, as {other} is", names(&both).join(" and of ")));
+        }
+        told.extend(alone.into_iter().map(|of| {
+            let figure = was(of).map_or("", |was| was.figure.as_str());
+            format!("comes out just outside of {}, about as far as {other} at {figure}", form(of))
+        }));
         (!told.is_empty()).then(|| told.join(", and "))
     }
 }

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use chrono::{Datelike, NaiveDate};
 
 use crate::compare::figures::plain;
+use crate::compare::on_file::Recorded;
 use crate::compare::predicted::Predicted;
 use crate::compare::season::{Seasons, seasons};
 use crate::compare::service::leads_to;
@@ -93,13 +94,15 @@ pub(super) fn not_kept(of: &Predicted, doubt: Option<&Doubt>) -> f64 {
 }
 
 /// Which of the site's limits the computation is not believed about, and how far.
-pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]) -> Vec<Doubt> {
+pub fn doubts(stands: &Computed, log: &[Against], recorded: &[Recorded]) -> Vec<Doubt> {
     let limits = stands.alternative.rules.iter().flat_map(|rules| &rules.limits);
     let of = |limit: &Limit| {
         let here: Vec<&Against> = at_its_point(&stands.alternative.facility, limit, log).collect();
         let figure = sites_figure(stands, limit);
         let near: Vec<Against> = here.iter().map(|of| beside(of, figure, true)).collect();
-        let high = near.iter().filter_map(|of| furthest(of, true)).max_by(|a, b| a.0.total_cmp(&b.0));
+        let recorded_more = more_recorded(stands, recorded, &limit.name);
+        let sampled_more = near.iter().filter_map(|of| furthest(of, true));
+        let high = sampled_more.chain(recorded_more.clone()).max_by(|a, b| a.0.total_cmp(&b.0));
         let low = near.iter().filter_map(|of| furthest(of, false)).min_by(|a, b| a.0.total_cmp(&b.0));
         let far: Vec<Against> = here.iter().map(|of| beside(of, figure, false)).collect();
         let apart =
@@ -124,8 +127,8 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]
             limit: limit.name.clone(),
             why: why.or(words(&more)).or(further.into_iter().find_map(words)).or(ends.first().cloned())?,
             decides_nothing: report.as_ref().is_some_and(|(too_high, _)| *too_high),
-            is_too_low: report.as_ref().is_some_and(|(too_high, _)| !too_high),
-            is_exceeded: recorded.iter().any(|(name, of)| *name == limit.name && is_kept(*of) == Some(false)),
+            is_too_low: report.as_ref().is_some_and(|(too_high, _)| !too_high) && recorded_more.is_none(),
+            is_exceeded: recorded.iter().any(|of| of.limit == limit.name && of.is_exceeded()),
             low: factor(&low),
             high: factor(&high),
             more: by(&above),
@@ -136,6 +139,7 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[(String, Outcome)]
             how: match here.first().map(|of| of.measure) {
                 Some(Measure::Solids) => "sampled",
                 Some(_) => "logged",
+                None if recorded_more.is_some() => "recorded",
                 None => "metered",
             },
             ends,
@@ -254,12 +258,26 @@ fn far_off(of: &Against) -> Option<String> {
     Some(format!("{} are computed {} % too {word}", of.what, plain(100.0 * (times - 1.0).abs(), 0)))
 }
 
+/// How many times the site's own worst figure the worst on file is, where that is more, in words too. What is not recorded may be worse still,
+/// so that it says nothing where it is less.
+fn more_recorded(stands: &Computed, recorded: &[Recorded], name: &str) -> Option<(f64, String)> {
+    let on_file = recorded.iter().find(|of| of.limit == name)?.worst?;
+    let past = stands.limits.iter().find(|of| of.name == name)?.past.as_ref()?;
+    past.upper.filter(|_| !past.is_removal)?;
+    let words = || {
+        let figure = |value: f64| plain(value, if value < 10.0 { 2 } else { usize::from(value < 100.0) });
+        format!("the records have {} {} of {name}, {} computed", figure(on_file), past.unit, figure(past.worst))
+    };
+    (past.worst > 0.0 && on_file > past.worst).then(|| (on_file / past.worst, words()))
+}
+
 /// Whether the computation is outside where the inspection report has a limit kept, in words too; it is not where the report has it
 /// exceeded and not every draw is outside; none where both have it one way.
-fn the_other_way(stands: &Computed, recorded: &[(String, Outcome)], name: &str) -> Option<(bool, String)> {
+fn the_other_way(stands: &Computed, recorded: &[Recorded], name: &str) -> Option<(bool, String)> {
     let here = stands.limits.iter().find(|limit| limit.name == name)?.outcome?;
-    let report = recorded.iter().find(|(known, _)| known == name)?.1;
-    let kept = is_kept(here).or((is_kept(report) == Some(false)).then_some(true))?;
+    let recorded = recorded.iter().find(|of| of.limit == name)?;
+    let report = recorded.outcome;
+    let kept = is_kept(here).or(recorded.is_exceeded().then_some(true))?;
     (kept != is_kept(report)?).then(|| {
         let words = format!(
             "the inspection report, which follows meters and logs, has it {}, and the computation without them {}",

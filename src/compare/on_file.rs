@@ -20,6 +20,24 @@ const NO_WATER_M3: f64 = 1e-6;
 /// A month.
 pub(super) type Month = (i32, u32);
 
+/// How the inspection report has a limit as the site stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recorded {
+    /// The limit.
+    pub limit: String,
+    /// How it comes out.
+    pub outcome: Outcome,
+    /// The least that the worst figure on file can be, in the limit's unit; none where none was measured.
+    pub worst: Option<f64>,
+}
+
+impl Recorded {
+    /// Whether measured data break it.
+    pub fn is_exceeded(&self) -> bool {
+        self.outcome.is_exceeded()
+    }
+}
+
 /// What is on file of a site's washes and limits.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct OnFile {
@@ -30,11 +48,10 @@ pub struct OnFile {
 }
 
 impl OnFile {
-    pub(super) fn of(facility: &Facility, log: &[Against], recorded: &[(String, Outcome)]) -> Self {
-        let is_over = |of: Outcome| matches!(of, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange);
+    pub(super) fn of(facility: &Facility, log: &[Against], recorded: &[Recorded]) -> Self {
         Self {
             hardly_logged: hardly_logged(facility, log),
-            exceeded: recorded.iter().filter(|(_, of)| is_over(*of)).map(|(name, _)| name.clone()).collect(),
+            exceeded: recorded.iter().filter(|of| of.is_exceeded()).map(|of| of.limit.clone()).collect(),
         }
     }
 }

@@ -129,8 +129,11 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
     let of_draws: Vec<f64> = drawn.iter().filter_map(|of| of.worst).collect();
     let of_draws_alone = !of_draws.is_empty();
     let draws = if of_draws.is_empty() { worst.values.clone() } else { of_draws };
-    let low = worst.values.iter().copied().fold(f64::INFINITY, f64::min);
-    let high = worst.values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let mut sorted = draws.clone();
+    sorted.sort_by(f64::total_cmp);
+    let (low, high) = (sorted.first().copied().unwrap_or(0.0), sorted.last().copied().unwrap_or(0.0));
+    // A figure that some draw has: half a day over is none.
+    let half = sorted.get(sorted.len().saturating_sub(1) / 2).copied().unwrap_or(0.0);
     let at = worst.values.first().copied().unwrap_or(0.0);
     let digits = if is_days || high.abs() >= 100.0 {
         0
@@ -143,13 +146,13 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
         let step = if value.abs() >= 1000.0 { 10_f64.powf(value.abs().log10().floor() - 2.0) } else { 1.0 };
         if digits == 0 { plain((value / step).round() * step, 0) } else { plain(value, digits) }
     };
-    let (low, middle, high) = (round(low), round(at), round(high));
+    let (low, middle, high) = (round(low), round(half), round(high));
     let unit = match (is_days, middle.as_str()) {
         (true, "1") => "day",
         (true, _) => "days",
         (false, _) => plan.limit.bound.unit_text.as_str(),
     };
-    let figure = if low == high { format!("{middle} {unit}") } else { format!("{middle} {unit} ({low} to {high})") };
+    let figure = with_range(&low, &middle, &high, unit);
     Ok(Predicted {
         name: plan.limit.name.clone(),
         bound: plan.limit.bound.text.clone(),
@@ -158,6 +161,7 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
         figure: figure.trim().to_owned(),
         past: Some(Past {
             worst: at,
+            middle: half,
             draws,
             windows: if of_draws_alone { windows(plan, drawn) } else { Vec::new() },
             per_m3: per_m3(plan, &series, at),
@@ -167,6 +171,17 @@ fn from_plan(plan: &LimitPlan, run: &Run, drawn: &[Drawn]) -> Result<Predicted, 
             unit: unit.to_owned(),
         }),
     })
+}
+
+/// `7.0 mg/L (5.2 to 12.1)`; where half of the draws or more have one end, the other: `7.0 mg/L (up to 12.1)`.
+fn with_range(low: &str, middle: &str, high: &str, unit: &str) -> String {
+    let range = match (low == middle, middle == high) {
+        (true, true) => return format!("{middle} {unit}"),
+        (true, false) => format!("up to {high}"),
+        (false, true) => format!("down to {low}"),
+        (false, false) => format!("{low} to {high}"),
+    };
+    format!("{middle} {unit} ({range})")
 }
 
 /// The worst figures of each draw by the first and last month of their windows; empty of limits whose windows' figures are not what is held
@@ -198,4 +213,18 @@ fn per_m3(plan: &LimitPlan, series: &[DailySeries], worst: f64) -> Option<f64> {
     let on = |date: NaiveDate| series.iter().filter_map(|series| series.on(date)).map(|(m3, _)| m3).sum::<f64>();
     let most = plan.span.0.iter_days().take_while(|date| *date <= plan.span.1).map(on).fold(0.0, f64::max);
     (most > 0.0).then(|| worst / most)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_middle_that_is_an_end_is_not_told_twice() {
+        let of = |low, middle, high| with_range(low, middle, high, "mg/L");
+        assert_eq!(of("5.2", "7.0", "12.1"), "7.0 mg/L (5.2 to 12.1)");
+        assert_eq!(of("7.0", "7.0", "12.1"), "7.0 mg/L (up to 12.1)");
+        assert_eq!(of("7.0", "12.1", "12.1"), "12.1 mg/L (down to 7.0)");
+        assert_eq!(of("7.0", "7.0", "7.0"), "7.0 mg/L");
+    }
 }

@@ -1,11 +1,18 @@
 //! How a limit of an option would come out, and how far its figure is from the bound.
 
 use crate::compare::doubts::Doubt;
+use crate::compare::figures::quantile;
 use crate::compare::season::{Least, least_of};
 use crate::rules::Outcome;
 
 /// By what share of the other's figure one is clearly further (common practice, no source).
 const FURTHER: f64 = 0.01;
+
+/// By what share of the other's figure one is no longer about as far (common practice, no source).
+const FAR: f64 = 0.05;
+
+/// What differs by less of a figure does not differ.
+const NOISE: f64 = 1e-9;
 
 /// A limit's prediction.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,6 +37,8 @@ pub struct Predicted {
 pub struct Past {
     /// The worst figure in the middle of the ranges.
     pub worst: f64,
+    /// The worst figure that half of the draws have less than.
+    pub middle: f64,
     /// The worst figure of every draw that has one.
     pub draws: Vec<f64>,
     /// The worst figures of each such draw by the first and last month of their windows; empty where they are not known.
@@ -47,10 +56,25 @@ pub struct Past {
 }
 
 impl Past {
-    /// How far it is past the nearer bound; less than nought within.
-    pub(super) fn by(&self) -> f64 {
-        let over = [self.upper.map(|upper| self.worst - upper), self.lower.map(|lower| lower - self.worst)];
-        over.into_iter().flatten().reduce(f64::max).unwrap_or(self.worst)
+    /// How far a figure is past the nearer bound; less than nought within.
+    fn by(&self, figure: f64) -> f64 {
+        let over = [self.upper.map(|upper| figure - upper), self.lower.map(|lower| lower - figure)];
+        over.into_iter().flatten().reduce(f64::max).unwrap_or(figure)
+    }
+
+    /// How far it is past the nearer bound in the middle of the draws, and where a twentieth of them are further.
+    fn by_at(&self) -> [f64; 2] {
+        let mut all: Vec<f64> = self.draws.iter().map(|figure| self.by(*figure)).collect();
+        all.sort_by(f64::total_cmp);
+        [0.5, 0.95].map(|share| quantile(&all, share).unwrap_or_else(|| self.by(self.worst)))
+    }
+
+    /// By what share of another's figure it is nearer to being outside, or further outside, in the middle of the draws or where a twentieth
+    /// of them are further. It goes by no bound, so that it is the same at every limit.
+    fn nearer_by(&self, was: &Self) -> f64 {
+        let (here, there) = (self.by_at(), was.by_at());
+        let more = here.iter().zip(there).map(|(here, there)| here - there).fold(f64::NEG_INFINITY, f64::max);
+        if more > 0.0 { more / was.middle.abs() } else { 0.0 }
     }
 
     /// What a figure may be by what the log has less and more than is computed, the least by itself.
@@ -117,7 +141,6 @@ impl Past {
 impl Predicted {
     /// Whether any draw's figure, one by one from the least on, is nearer to being outside than another's, or further outside.
     pub(super) fn moves_nearer(&self, was: &Self) -> bool {
-        const NOISE: f64 = 1e-9;
         let (Some(with), Some(was)) = (&self.past, &was.past) else { return self.share_outside > was.share_outside };
         let sorted = |of: &Past| {
             let mut all = of.draws.clone();
@@ -134,8 +157,22 @@ impl Predicted {
 
     /// Whether its figure is clearly nearer to being outside, or further outside, than another.
     pub(super) fn is_further_than(&self, was: &Self) -> bool {
+        self.is_nearer_by(was, FURTHER)
+    }
+
+    /// Whether its figure is so much nearer to being outside, or further outside, that the two are not about as far.
+    pub(super) fn is_far_further_than(&self, was: &Self) -> bool {
+        self.is_nearer_by(was, FAR)
+    }
+
+    /// Whether its figure is nearer to being outside, or further outside, at all.
+    pub(super) fn is_nearer_than(&self, was: &Self) -> bool {
+        self.is_nearer_by(was, NOISE)
+    }
+
+    fn is_nearer_by(&self, was: &Self, by: f64) -> bool {
         match (&self.past, &was.past) {
-            (Some(with), Some(was)) => with.by() - was.by() > FURTHER * was.worst.abs(),
+            (Some(with), Some(was)) => with.nearer_by(was) > by,
             _ => self.figure != was.figure || self.share_outside != was.share_outside,
         }
     }

@@ -541,14 +541,7 @@ impl Study {
         why
     }
 
-    /// What the comparison of an option with another comes to: what breaks a limit is never worth its money.
-    pub fn verdict(&self, option: usize, than: usize) -> Verdict {
-        let money = self.verdict_in_money(option, than);
-        let worse = self.worse_limits(option, than);
-        if worse.is_empty() { money } else { Verdict::Worse(worse, Box::new(money)) }
-    }
-
-    fn verdict_in_money(&self, option: usize, than: usize) -> Verdict {
+    pub(super) fn verdict_in_money(&self, option: usize, than: usize) -> Verdict {
         // What gives less is told before what is only not known.
         let served = self.service.iter().filter(|of| of.option == option || (of.option == than && than != 0));
         let mut why: Vec<String> = served.flat_map(|of| of.differences.iter().cloned()).collect();

@@ -5,7 +5,7 @@ use crate::compare::break_even::{Knob, changed};
 use crate::compare::doubts::{Doubt, FAR_OFF, believed};
 use crate::compare::predicted::{Past, Predicted};
 use crate::compare::study::{AGREED, HARDLY};
-use crate::compare::worse::{outside_of_both, stands_behind, worse};
+use crate::compare::worse::{stands_behind, stays_outside, worse};
 use crate::compare::{Alternative, Cell, Computed, Study, Worse};
 use crate::facility::model::PlaceId;
 use crate::rules::Outcome;
@@ -34,7 +34,7 @@ fn moved(of: &Predicted, single: &Predicted) -> Option<Predicted> {
     let to = |figure: f64| if is_times { figure * is.worst / was.worst } else { figure + is.worst - was.worst };
     let draws: Vec<f64> = was.draws.iter().map(|figure| to(*figure)).collect();
     let windows = was.windows.iter().map(|all| all.iter().map(|(months, figure)| (*months, to(*figure))).collect());
-    let past = Past { worst: is.worst, draws, windows: windows.collect(), ..was.clone() };
+    let past = Past { worst: is.worst, middle: to(was.middle), draws, windows: windows.collect(), ..was.clone() };
     let is_past =
         |figure: &&f64| past.upper.is_some_and(|of| **figure > of) || past.lower.is_some_and(|of| **figure < of);
     let (over, n) = (past.draws.iter().filter(is_past).count(), past.draws.len());
@@ -52,7 +52,7 @@ type Said = (Vec<(String, bool)>, Vec<String>, Vec<String>, Vec<Option<Outcome>>
 
 fn said(of: &[Predicted], than: &[Predicted], doubts: &[Doubt], exceeded: &[String]) -> Said {
     let worse = worse(of, than, doubts).iter().map(|of: &Worse| (of.with.name.clone(), of.is_outside())).collect();
-    let stays = outside_of_both(of, than, doubts).into_iter().map(|of| of.name.clone()).collect();
+    let stays = stays_outside(of, than, doubts).into_iter().map(|of| of.name.clone()).collect();
     // In how many draws is no other answer.
     let behind = stands_behind(of, than, doubts, exceeded).into_iter();
     let behind = behind.map(|words| words.chars().filter(|letter| !letter.is_ascii_digit()).collect()).collect();
@@ -128,6 +128,7 @@ mod tests {
     fn limit(draws: &[f64], upper: f64) -> Predicted {
         let past = Past {
             worst: draws[0],
+            middle: draws[0],
             draws: draws.to_vec(),
             windows: Vec::new(),
             upper: Some(upper),

@@ -99,8 +99,8 @@ pub fn compared(case: &ComparedCase<'_>) -> Value {
         "digest": case.digest,
         "options": options,
         "yardstick": study.tuned().map(|tuned| case.name(tuned)),
-        "records_show": case.recorded.iter().map(|(name, outcome)| json!({
-            "limit": name, "outcome": outcome.words(),
+        "records_show": case.recorded.iter().map(|of| json!({
+            "limit": of.limit, "outcome": of.outcome.words(),
         })).collect::<Vec<_>>(),
         "against_log": case.log.iter().map(|of| json!({
             "what": of.what,

@@ -30,6 +30,7 @@ pub fn counted(case: &ComparedCase<'_>, option: usize) -> Option<String> {
 pub fn changes(case: &ComparedCase<'_>, option: usize) -> Option<String> {
     let (before, of) = (case.study.options.first()?, case.study.options.get(option)?);
     let words = |outcome: Option<Outcome>| outcome.map_or("not computed", Outcome::words);
+    let exceeded = |name: &String| case.study.on_file.exceeded.contains(name);
     let worse = case.study.worse_limits(option, 0);
     let told = |name: &str| worse.iter().any(|of| of.with.name == name);
     let mut parts: Vec<String> = before
@@ -39,7 +40,8 @@ pub fn changes(case: &ComparedCase<'_>, option: usize) -> Option<String> {
         .filter_map(|limit| {
             let now = of.limits.iter().find(|other| other.name == limit.name)?;
             let (was, now) = (outcome(case, limit), outcome(case, now));
-            (was != now).then(|| format!("{} goes from {} to {}", limit.name, words(was), words(now)))
+            let from = if exceeded(&limit.name) { "exceeded, by the records," } else { words(was) };
+            (was != now).then(|| format!("{} goes from {from} to {}", limit.name, words(now)))
         })
         .collect();
     if parts.is_empty() {
@@ -127,10 +129,11 @@ pub fn recorded(case: &ComparedCase<'_>) -> Option<String> {
     let recorded: Vec<String> = case
         .recorded
         .iter()
-        .filter(|(_, outcome)| matches!(outcome, Outcome::Exceeded | Outcome::BelowMinimum | Outcome::OutsideRange))
-        .map(|(name, recorded)| {
+        .filter(|of| of.is_exceeded())
+        .map(|of| {
+            let (name, recorded) = (&of.limit, of.outcome.words());
             let computed = first.limits.iter().find(|limit| limit.name == *name).and_then(|limit| limit.outcome);
-            format!("{name} {} (computed: {})", recorded.words(), computed.map_or("nothing", Outcome::words))
+            format!("{name} {recorded} (computed: {})", computed.map_or("nothing", Outcome::words))
         })
         .collect();
     (!recorded.is_empty()).then(|| format!("As it stands, the records show {}.", some(&recorded)))

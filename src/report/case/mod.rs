@@ -18,7 +18,7 @@ pub use annex::annex;
 use chrono::NaiveDate;
 
 pub use crate::compare::three;
-use crate::compare::{Against, AtLog, BreakEven, Cell, Computed, Driver, Fit, Study};
+use crate::compare::{Against, AtLog, BreakEven, Cell, Computed, Driver, Fit, Recorded, Study};
 use crate::facility::model::{Facility, Paper, UnitSystem};
 use crate::files::FileRead;
 use crate::page::document;
@@ -30,7 +30,6 @@ use crate::report::case::{
 use crate::report::inspection::about::day;
 use crate::report::letterhead::Letterhead;
 use crate::report::units::{self, Unit};
-use crate::rules::Outcome;
 use crate::weather::DailyWeather;
 
 /// Everything the case document is made from.
@@ -47,7 +46,7 @@ pub struct ComparedCase<'a> {
     /// Logged against computed.
     pub log: &'a [Against],
     /// How the inspection report has each limit of the site as it stands, from meters, logs and samples.
-    pub recorded: &'a [(String, Outcome)],
+    pub recorded: &'a [Recorded],
     /// Break-evens of each option but the first.
     pub break_evens: &'a [Vec<BreakEven>],
     /// What drives the answer for each option but the first.

@@ -418,7 +418,7 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
             none.push((limit.name.clone(), limit.figure.clone()));
             continue;
         }
-        let recorded = case.recorded.iter().find(|(name, _)| *name == limit.name);
+        let recorded = case.recorded.iter().find(|of| of.limit == limit.name);
         let now = outcome_words(case, Some(limit));
         let figure = one_form(&limit.figure);
         let mut otherwise: Vec<(String, Vec<String>)> = Vec::new();
@@ -438,7 +438,7 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
             otherwise.into_iter().map(|(words, options)| format!("{}: {words}", options.join(", "))).collect();
         table.row(vec![
             Cell::words(name),
-            Cell::words(recorded.map_or("–", |(_, outcome)| outcome.words())),
+            Cell::words(recorded.map_or("–", |of| of.outcome.words())),
             Cell::known(now, Basis::Computed),
             Cell::known(figure, Basis::Computed),
             Cell::words(otherwise.join("; ")),

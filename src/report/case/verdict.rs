@@ -10,6 +10,11 @@ use crate::report::case::{ComparedCase, one_form, shown};
 /// The words of an option's verdict against the site as it stands: what breaks a limit, or is not served, stands before its money.
 pub fn verdict_words(case: &ComparedCase<'_>, option: usize) -> Text {
     let study = case.study;
+    if study.changes_nothing(option) {
+        return Text::new()
+            .bold("It changes nothing: ")
+            .plain("water, solids, money and limits are those of the site as it stands, in every draw.");
+    }
     let found = study.verdict(option, 0);
     let money = found.in_money();
     let stays =
@@ -96,6 +101,7 @@ pub fn in_a_word(case: &ComparedCase<'_>, option: usize) -> String {
     let study = case.study;
     let verdict = study.verdict(option, 0);
     let words = match study.answer(option) {
+        _ if study.changes_nothing(option) => "changes nothing",
         Answer::No => match (refused_for(case, option), verdict.in_money()) {
             (Some(why), _) => return format!("no ({why})"),
             (None, Verdict::Costs(_)) => "no (cost)",

@@ -78,8 +78,8 @@ pub fn found(case: &TrainsCase<'_>) -> Value {
         "not_by_money": found.not_by_money,
         "left_out": found.cut,
         "as_it_stands": figures(&found.stands),
-        "records_show": case.case.recorded.iter().map(|(name, outcome)| json!({
-            "limit": name, "outcome": outcome.words(),
+        "records_show": case.case.recorded.iter().map(|of| json!({
+            "limit": of.limit, "outcome": of.outcome.words(),
         })).collect::<Vec<_>>(),
         "as_it_stands_beaten_by": found.stands_beaten_by.and_then(|at| found.trains.get(at)).map(|train| &train.name),
         "trains": trains,
