@@ -628,10 +628,10 @@ fn money_with_as_many_solids_as_a_months_samples_is_made_again_at_their_own_rati
         |times: f64| 10.0 * times * ((183.0 - 366.0) * 6.0 + (183.0 * 2.2 - 366.0 * 1.2) * 0.1) - 366.0 + 1000.0;
     assert!((with_times(12.0) + 131_500.0).abs() < 1_000.0 && (with_times(20.0) + 219_500.0).abs() < 1_000.0);
     let words = told(1200);
-    let of = "with 12 times the solids (at Town in Jun 2012 1200 mg/L sampled, 100 computed) it saves 130 000 EUR";
+    let of = "with 12 times the solids everywhere on the site (at Town in Jun 2012 1200 mg/L sampled, 100 computed) it saves 130 000 EUR";
     assert!(words.contains(of), "{words}");
     let words = told(3000);
-    let of = "with 20 times the solids, the most that is tried (sampled: 30 times, \
+    let of = "with 20 times the solids everywhere on the site, the most that is tried (sampled: 30 times, \
               at Town in Jun 2012 3000 mg/L sampled, 100 computed) it saves 220 000 EUR";
     assert!(words.contains(of), "{words}");
 }

@@ -102,7 +102,10 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[Recorded]) -> Vec<
         let near: Vec<Against> = here.iter().map(|of| beside(of, figure, true)).collect();
         let recorded_more = more_recorded(stands, recorded, &limit.name);
         let sampled_more = near.iter().filter_map(|of| furthest(of, true));
-        let high = sampled_more.chain(recorded_more.clone()).max_by(|a, b| a.0.total_cmp(&b.0));
+        let high = sampled_more.max_by(|a, b| a.0.total_cmp(&b.0));
+        // What was sampled is among what is recorded, and tells its day.
+        let is_more = |of: &(f64, String)| high.as_ref().is_none_or(|sampled| of.0 > ALIKE * sampled.0);
+        let high = recorded_more.clone().filter(is_more).or(high);
         let low = near.iter().filter_map(|of| furthest(of, false)).min_by(|a, b| a.0.total_cmp(&b.0));
         let far: Vec<Against> = here.iter().map(|of| beside(of, figure, false)).collect();
         let apart =
@@ -110,7 +113,7 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[Recorded]) -> Vec<
         let (above, below) = (apart(true), apart(false));
         let by = |of: &Option<Apart>| of.as_ref().map_or(0.0, |of| of.by);
         let more = more_metered(stands, limit, log);
-        let off = here.iter().find_map(|of| far_off(of));
+        let off = here.iter().find_map(|of| far_off(&of.as_near_as_can_be()));
         let report = the_other_way(stands, recorded, &limit.name);
         let words = |of: &Option<(f64, String)>| of.as_ref().map(|(_, words)| words.clone());
         let factor = |of: &Option<(f64, String)>| of.as_ref().map_or(1.0, |(factor, _)| *factor);
@@ -159,9 +162,11 @@ fn sites_figure(stands: &Computed, limit: &Limit) -> Option<f64> {
 /// many times as much there may be, the other only how much more. Without a figure all is beside it.
 pub(super) fn beside(of: &Against, figure: Option<f64>, is_near: bool) -> Against {
     let least = figure.map_or(f64::NEG_INFINITY, |figure| 0.5 * figure / MG_L);
-    let pairs = of.pairs.iter().copied().filter(|(.., computed)| (*computed >= least) == is_near).collect();
-    Against { pairs, ..of.clone() }
+    of.only(|(.., computed)| (*computed >= least) == is_near)
 }
+
+/// What is not so many times as much is the same.
+const ALIKE: f64 = 1.01;
 
 /// Milligrams a litre in a kilogram a cubic metre.
 const MG_L: f64 = 1000.0;
@@ -176,8 +181,9 @@ pub(super) struct Apart {
 }
 
 pub(super) fn furthest_apart(of: &Against, over: bool) -> Option<Apart> {
+    let all = of.at_an_end(over);
     let off = |l: f64, c: f64| MG_L * if over { l - c } else { c - l };
-    let off_that_way = || of.pairs.iter().filter(|(_, l, c)| off(*l, *c) > 0.0);
+    let off_that_way = || all.pairs.iter().filter(|(_, l, c)| off(*l, *c) > 0.0);
     let (day, l, c) = off_that_way().max_by(|a, b| off(a.1, a.2).total_cmp(&off(b.1, b.2)))?;
     Some(Apart {
         by: off(*l, *c),
@@ -185,10 +191,18 @@ pub(super) fn furthest_apart(of: &Against, over: bool) -> Option<Apart> {
         words: format!(
             "on {} {} mg/L sampled, {} computed",
             day.format("%-d %b %Y"),
-            plain(MG_L * l, 0),
+            sampled_words(of, *day, *l),
             plain(MG_L * c, 0)
         ),
     })
+}
+
+/// A sample in mg/L: `38`, or `below 5` where it is one below detection, taken as one of its ends.
+fn sampled_words(of: &Against, day: NaiveDate, taken: f64) -> String {
+    match of.below.iter().find(|(other, limit, _)| *other == day && (taken == *limit || taken == 0.0)) {
+        Some((_, limit, _)) => format!("below {}", plain(MG_L * limit, 0)),
+        None => plain(MG_L * taken, 0),
+    }
 }
 
 /// Whether a limit is on suspended solids.
@@ -266,7 +280,7 @@ fn more_recorded(stands: &Computed, recorded: &[Recorded], name: &str) -> Option
     past.upper.filter(|_| !past.is_removal)?;
     let words = || {
         let figure = |value: f64| plain(value, if value < 10.0 { 2 } else { usize::from(value < 100.0) });
-        format!("the records have {} {} of {name}, {} computed", figure(on_file), past.unit, figure(past.worst))
+        format!("the records have {} {}, {} computed", figure(on_file), past.unit, figure(past.worst))
     };
     (past.worst > 0.0 && on_file > past.worst).then(|| (on_file / past.worst, words()))
 }
@@ -308,31 +322,46 @@ pub(super) const FAR_OFF: f64 = 2.0;
 /// than is computed their mean, and of all such the highest sampled (computed). Those with more and those with less are held apart, so
 /// that where samples scatter both ends speak, and one that lies beyond an end never draws either in. None where none is off that way.
 pub(super) fn furthest(of: &Against, over: bool) -> Option<(f64, String)> {
-    let off: Vec<_> = of.pairs.iter().copied().filter(|(_, l, c)| if over { l > c } else { l < c }).collect();
+    let all = of.at_an_end(over);
+    let off: Vec<_> = all.pairs.iter().copied().filter(|(_, l, c)| if over { l > c } else { l < c }).collect();
     let times = |logged: f64, computed: f64| if computed > 0.0 { logged / computed } else { f64::INFINITY };
     let is_solids = of.measure == Measure::Solids;
-    let told = |when: String, logged: f64, computed: f64| {
-        let figure = |value: f64| if is_solids { plain(1000.0 * value, 0) } else { plain(value, 0) };
+    let figure = |value: f64| if is_solids { plain(MG_L * value, 0) } else { plain(value, 0) };
+    let told = |when: String, logged: String, (l, c): (f64, f64)| {
         let verb = if is_solids { "mg/L sampled" } else { "logged" };
-        (times(logged, computed), format!("{when} {} {verb}, {} computed", figure(logged), figure(computed)))
+        (times(l, c), format!("{when} {logged} {verb}, {} computed", figure(c)))
     };
     let key = |of: &&(NaiveDate, f64, f64)| if over { of.1 } else { of.2 };
     let of_one = off.iter().max_by(|a, b| key(a).total_cmp(&key(b))).filter(|_| is_solids);
-    let of_one = of_one.map(|(day, l, c)| told(format!("on {}", day.format("%-d %b %Y")), *l, *c));
+    let of_one = of_one
+        .map(|(day, l, c)| told(format!("on {}", day.format("%-d %b %Y")), sampled_words(of, *day, *l), (*l, *c)));
     let mut months: BTreeMap<(i32, u32), (NaiveDate, f64, f64, f64)> = BTreeMap::new();
     for (day, logged, computed) in &off {
         let (_, n, l, c) = months.entry((day.year(), day.month())).or_insert((*day, 0.0, 0.0, 0.0));
         (*n, *l, *c) = (*n + 1.0, *l + logged, *c + computed);
     }
     let of_months = months.into_values().map(|(day, n, l, c)| {
-        let of_the_month =
-            of.pairs.iter().filter(|(other, ..)| (other.year(), other.month()) == (day.year(), day.month()));
-        let all = of_the_month.count();
+        let is_of_month = |other: &NaiveDate| (other.year(), other.month()) == (day.year(), day.month());
+        let is_off = |limit: f64, c: f64| if over { limit > c } else { limit < c };
+        let below = of.below.iter().filter(|(other, limit, c)| is_of_month(other) && is_off(*limit, *c));
+        let below: Vec<f64> = below.map(|(_, limit, _)| *limit).collect();
+        let all = all.pairs.iter().filter(|(other, ..)| is_of_month(other)).count();
         let n = if is_solids { n } else { 1.0 };
-        let (times, words) = told(format!("in {}", day.format("%b %Y")), l / n, c / n);
-        let mixed = is_solids && (n as usize) < all;
+        let (l, c) = (l / n, c / n);
+        let is_all_below = below.len() == n as usize;
+        let logged = match below.iter().copied().reduce(f64::max).filter(|_| is_all_below) {
+            Some(limit) => format!("below {}", figure(limit)),
+            None => figure(l),
+        };
+        let (times, words) = told(format!("in {}", day.format("%b %Y")), logged, (l, c));
         let which = if over { "more" } else { "less" };
-        (times, if mixed { format!("{words} (the {n} of {all} samples with {which})") } else { words })
+        let mixed = is_solids && (n as usize) < all;
+        let mixed = mixed.then(|| format!("the {n} of {all} samples with {which}"));
+        let taken = if over { "as that limit" } else { "as nought" };
+        let below =
+            (!below.is_empty() && !is_all_below).then(|| format!("{} below detection taken {taken}", below.len()));
+        let notes: Vec<String> = mixed.into_iter().chain(below).collect();
+        (times, if notes.is_empty() { words } else { format!("{words} ({})", notes.join(", ")) })
     });
     let all = of_months.chain(of_one);
     if over { all.max_by(|a, b| a.0.total_cmp(&b.0)) } else { all.min_by(|a, b| a.0.total_cmp(&b.0)) }
@@ -352,6 +381,7 @@ pub(super) mod tests {
             measure: Measure::Solids,
             level: None,
             pairs: of.iter().map(|(m, d, l, c)| (day(*m, *d), l / 1000.0, c / 1000.0)).collect(),
+            below: Vec::new(),
             left_out: 0,
         }
     }
@@ -455,6 +485,30 @@ pub(super) mod tests {
         assert_eq!(words, "on 12 Aug 2014 700 mg/L sampled, 140 computed");
         // Something sampled where nothing is computed: so many times as much as one likes.
         assert_eq!(furthest(&samples(&[(2, 2, 100.0, 0.0)]), true).map(|of| of.0), Some(f64::INFINITY));
+    }
+
+    /// Below 5 mg/L where 3 are computed may be 5 or nothing; where 40 are computed it is less by 35 at the least and nothing more.
+    #[test]
+    fn a_result_below_detection_lies_between_nought_and_where_that_begins() {
+        let of = |computed: f64| Against { below: samples(&[(2, 3, 5.0, computed)]).pairs, ..samples(&[]) };
+        let (high, words) = furthest(&of(3.0), true).unwrap();
+        assert!((high - 5.0 / 3.0).abs() < 1e-12);
+        assert_eq!(words, "on 3 Feb 2014 below 5 mg/L sampled, 3 computed");
+        assert_eq!(furthest(&of(40.0), true), None);
+        assert_eq!(furthest(&of(40.0), false).map(|of| of.0), Some(0.0));
+        // Where it agrees it takes nothing off.
+        assert_eq!(furthest(&of(3.0), false), None);
+        // A figure and a result below detection of one month: 20 and nothing, of 30 and 40.
+        let both = Against { pairs: samples(&[(2, 20, 20.0, 30.0)]).pairs, ..of(40.0) };
+        assert_eq!(furthest(&both, false).unwrap().1, "on 3 Feb 2014 below 5 mg/L sampled, 40 computed");
+        let high = Against { pairs: samples(&[(2, 20, 20.0, 10.0)]).pairs, ..of(3.0) };
+        let words = "in Feb 2014 12 mg/L sampled, 6 computed (1 below detection taken as that limit)";
+        let month =
+            furthest(&Against { pairs: samples(&[(2, 20, 20.0, 10.0), (3, 1, 19.0, 18.0)]).pairs, ..high }, true);
+        assert!(month.is_some_and(|of| of.1 == words || of.1.starts_with("on 20 Feb")), "{words}");
+        // As near as can be 3 agree, and 40 are 35 too many.
+        let near = |computed: f64| of(computed).as_near_as_can_be().pairs[0].1 * MG_L;
+        assert!((near(3.0) - 3.0).abs() < 1e-9 && (near(40.0) - 5.0).abs() < 1e-9);
     }
 
     #[test]

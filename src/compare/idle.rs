@@ -1,7 +1,7 @@
 //! What a log and a filter's lines say that does not go together: washes by the clock while no water flows, and washes logged by
 //! another unit than the facility file's.
 
-use crate::balance::Ledger;
+use crate::balance::{GoverningTrigger, Ledger};
 use crate::compare::figures::plain;
 use crate::compare::log::{Against, Measure};
 use crate::facility::model::{Facility, Filter, PlaceId, PlaceKind, Trigger};
@@ -45,6 +45,27 @@ pub(super) fn by_the_clock(ledger: &Ledger, id: PlaceId, filter: &Filter) -> Opt
     let hours = if low == high { low } else { format!("{low} to {high}") };
     let key = clock.key.rsplit(" / ").next().unwrap_or("every");
     Some((idle, format!("`{key}: {hours} running hours` in place of `{key}: {}`", clock.text)))
+}
+
+/// The clock that sets off nearly all washes or changes of a filter in the computation: its hours in the middle, and its line. None where
+/// something else sets them off.
+pub(super) fn set_off_by_a_clock(ledger: &Ledger, id: PlaceId, filter: &Filter) -> Option<(f64, String)> {
+    /// Nearly all of them (common practice, no source).
+    const NEARLY_ALL: f64 = 0.95;
+    let cadences = filter.wash.iter().map(|of| &of.cadence).chain(filter.change.iter().map(|of| &of.cadence));
+    let clock = cadences.flat_map(|of| of.triggers.iter()).find_map(|trigger| match trigger {
+        Trigger::Clock(every) => Some(every),
+        _ => None,
+    })?;
+    let did = ledger.filter(id)?;
+    let by = |is_meant: &dyn Fn(Option<GoverningTrigger>) -> bool| -> u32 {
+        did.events.iter().zip(&did.trigger).filter(|(_, trigger)| is_meant(**trigger)).map(|(events, _)| *events).sum()
+    };
+    let (all, set_off) = (by(&|_| true), by(&|trigger| trigger == Some(GoverningTrigger::Clock)));
+    let (low, high) = clock.ends()?;
+    let line = format!("`{}: {}`", clock.key.rsplit(" / ").next().unwrap_or("every"), clock.text);
+    (all > 0 && f64::from(set_off) >= NEARLY_ALL * f64::from(all))
+        .then(|| (0.5 * (low.value + high.value) / 3600.0, line))
 }
 
 fn every_hours((low, high): (uom::si::f64::Time, uom::si::f64::Time), share: f64) -> (String, String) {

@@ -36,11 +36,42 @@ pub struct Against {
     pub level: Option<LevelKind>,
     /// First day of the month (or the day), logged, computed.
     pub pairs: Vec<(NaiveDate, f64, f64)>,
+    /// Results below detection: the day, where detection begins, computed.
+    pub below: Vec<(NaiveDate, f64, f64)>,
     /// Records that could not be compared: nothing flowed in the computation that day.
     pub left_out: usize,
 }
 
 impl Against {
+    /// The same with results below detection among the others, each as a figure.
+    fn with_below(&self, figure: impl Fn(f64, f64) -> f64) -> Self {
+        let taken = self.below.iter().map(|(day, limit, computed)| (*day, figure(*limit, *computed), *computed));
+        let mut pairs: Vec<_> = self.pairs.iter().copied().chain(taken).collect();
+        pairs.sort_by_key(|pair| pair.0);
+        Self { pairs, below: Vec::new(), ..self.clone() }
+    }
+
+    /// The same with results below detection as much as they can be, or as nothing where more is computed than they can be; where that is not
+    /// so they agree, and take nothing off what is computed.
+    pub(super) fn at_an_end(&self, is_most: bool) -> Self {
+        self.with_below(|limit, computed| match is_most {
+            true => limit,
+            false if computed > limit => 0.0,
+            false => computed,
+        })
+    }
+
+    /// The same with results below detection as near to what is computed as they can be: what then is off is so whatever they are.
+    pub(super) fn as_near_as_can_be(&self) -> Self {
+        self.with_below(f64::min)
+    }
+
+    /// The same with the records that are meant alone.
+    pub(super) fn only(&self, is_meant: impl Fn(&(NaiveDate, f64, f64)) -> bool) -> Self {
+        let of = |all: &[(NaiveDate, f64, f64)]| all.iter().copied().filter(|pair| is_meant(pair)).collect();
+        Self { pairs: of(&self.pairs), below: of(&self.below), ..self.clone() }
+    }
+
     /// The mean of computed less logged.
     pub fn bias(&self) -> Option<f64> {
         let n = self.pairs.len();
@@ -77,10 +108,7 @@ impl Against {
     /// The same between two dates, months counted by their first day.
     #[must_use]
     pub fn between(&self, from: NaiveDate, to: NaiveDate) -> Self {
-        Self {
-            pairs: self.pairs.iter().copied().filter(|(day, _, _)| from <= *day && *day <= to).collect(),
-            ..self.clone()
-        }
+        self.only(|(day, ..)| from <= *day && *day <= to)
     }
 }
 
@@ -101,6 +129,8 @@ struct Thing {
     level: Option<LevelKind>,
     /// Index of the day in the period, the day of the record, and its value.
     logged: Vec<(usize, NaiveDate, f64)>,
+    /// The same of results below detection, with where that begins.
+    below: Vec<(usize, NaiveDate, f64)>,
     /// Whether the days of a month are added up.
     by_month: bool,
     computed: Held,
@@ -166,17 +196,20 @@ impl LogPlan {
         for thing in &self.things {
             let mut pairs: Vec<(NaiveDate, f64, f64)> = Vec::new();
             let mut left_out = 0;
+            let computed_on = |day: usize| match thing.computed {
+                Held::Series(of) => Some(at(of, day)),
+                Held::Strength { solids: [solids, settled], water: [water, with_it] } => {
+                    let water = at(water, day) - at(with_it, day);
+                    (water > 1e-6).then(|| (at(solids, day) - at(settled, day)) / water)
+                }
+            };
+            let below = thing.below.iter().filter_map(|(day, date, limit)| Some((*date, *limit, computed_on(*day)?)));
+            let below: Vec<_> = below.collect();
+            left_out += thing.below.len() - below.len();
             for (day, date, logged) in &thing.logged {
-                let computed = match thing.computed {
-                    Held::Series(of) => at(of, *day),
-                    Held::Strength { solids: [solids, settled], water: [water, with_it] } => {
-                        let water = at(water, *day) - at(with_it, *day);
-                        if water <= 1e-6 {
-                            left_out += 1;
-                            continue;
-                        }
-                        (at(solids, *day) - at(settled, *day)) / water
-                    }
+                let Some(computed) = computed_on(*day) else {
+                    left_out += 1;
+                    continue;
                 };
                 match pairs.last_mut() {
                     Some((first, l, c))
@@ -194,6 +227,7 @@ impl LogPlan {
                 measure: thing.measure,
                 level: thing.level,
                 pairs,
+                below,
                 left_out,
             });
         }
@@ -243,7 +277,16 @@ impl LogPlan {
             .collect();
         if !logged.is_empty() {
             let computed = Held::Series(self.watch(watch));
-            self.things.push(Thing { what, at, measure, level: None, logged, by_month: true, computed });
+            self.things.push(Thing {
+                what,
+                at,
+                measure,
+                level: None,
+                logged,
+                below: Vec::new(),
+                by_month: true,
+                computed,
+            });
         }
     }
 
@@ -252,13 +295,17 @@ impl LogPlan {
         (what, at): (String, PlaceId),
         (measure, level): (Measure, Option<LevelKind>),
         computed: Held,
-        logged: (usize, NaiveDate, f64),
+        (logged, is_below): ((usize, NaiveDate, f64), bool),
     ) {
-        match self.things.iter_mut().find(|of| of.what == what && of.measure == measure) {
-            Some(known) => known.logged.push(logged),
-            None => {
-                self.things.push(Thing { what, at, measure, level, logged: vec![logged], by_month: false, computed });
-            }
+        let known = self.things.iter().position(|of| of.what == what && of.measure == measure);
+        let at_index = known.unwrap_or_else(|| {
+            let (logged, below) = (Vec::new(), Vec::new());
+            self.things.push(Thing { what, at, measure, level, logged, below, by_month: false, computed });
+            self.things.len() - 1
+        });
+        if let Some(thing) = self.things.get_mut(at_index) {
+            let list = if is_below { &mut thing.below } else { &mut thing.logged };
+            list.push(logged);
         }
     }
 
@@ -281,7 +328,7 @@ impl LogPlan {
             {
                 let computed = Held::Series(self.watch(watch));
                 let what = (format!("{word} of {}", place.name), level.at);
-                self.put(what, (measure, Some(level.kind)), computed, (day, level.day, level.value_si));
+                self.put(what, (measure, Some(level.kind)), computed, ((day, level.day, level.value_si), false));
             }
         }
     }
@@ -296,7 +343,7 @@ impl LogPlan {
             let (Some(value), Some(place), true) = (value, facility.get(sample.at), is_solids) else {
                 continue;
             };
-            if !unit.eq_ignore_ascii_case("mg/L") || matches!(sample.qualifier, Qualifier::Below | Qualifier::Above) {
+            if !unit.eq_ignore_ascii_case("mg/L") || sample.qualifier == Qualifier::Above {
                 continue;
             }
             let Some(day) = ledger.day_of(sample.day) else {
@@ -313,7 +360,8 @@ impl LogPlan {
                 water: [selector, settled].map(|of| self.watch(Watch::Water(of))),
             };
             let what = (format!("suspended solids at {}", place.name), sample.at);
-            self.put(what, (Measure::Solids, None), computed, (day, sample.day, value / 1000.0));
+            let is_below = sample.qualifier == Qualifier::Below;
+            self.put(what, (Measure::Solids, None), computed, ((day, sample.day, value / 1000.0), is_below));
         }
     }
 }

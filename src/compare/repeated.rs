@@ -139,6 +139,9 @@ fn split(of: &[Against]) -> Option<((NaiveDate, NaiveDate), (NaiveDate, NaiveDat
 
 /// Weighs runs by what was logged and computed in each, the single run first.
 pub fn repeated(runs: &[Vec<Against>]) -> Repeated {
+    // A result below detection is repeated by whatever is below it too.
+    let near = |run: &Vec<Against>| run.iter().map(Against::as_near_as_can_be).collect::<Vec<_>>();
+    let runs = &runs.iter().map(near).collect::<Vec<_>>()[..];
     let Some(single) = runs.first().filter(|of| of.iter().any(|of| weighs(of.measure))) else {
         return Repeated::default();
     };
@@ -245,6 +248,7 @@ mod tests {
             measure: Measure::Events,
             level: None,
             pairs: (1..=12).map(|month| (day(month), logged, computed)).collect(),
+            below: Vec::new(),
             left_out: 0,
         }]
     }

@@ -31,14 +31,11 @@ pub type Seasons = BTreeMap<MonthNo, Least>;
 /// The least of each month in whose season something was sampled that is not far off. A sample that is far off speaks where it is less, and
 /// never puts the samples of other seasons out of court.
 pub(super) fn seasons(here: &[&Against], figure: Option<f64>) -> Seasons {
-    let all = || here.iter().flat_map(|of| &of.pairs).map(|(day, ..)| month_no(*day));
+    let all = || here.iter().flat_map(|of| of.pairs.iter().chain(&of.below)).map(|(day, ..)| month_no(*day));
     let (Some(first), Some(last)) = (all().min(), all().max()) else { return Seasons::new() };
     let of = |month: MonthNo| {
         let is_near = |day: NaiveDate| (month_no(day) - month).abs() <= 1;
-        let in_season = |of: &Against| {
-            let pairs = of.pairs.iter().copied().filter(|(day, ..)| is_near(*day)).collect();
-            Against { pairs, ..of.clone() }
-        };
+        let in_season = |of: &Against| of.only(|(day, ..)| is_near(*day));
         let of_season: Vec<Against> = here.iter().map(|of| in_season(of)).collect();
         let near: Vec<Against> = of_season.iter().map(|of| beside(of, figure, true)).collect();
         let speaks = |(_, l, c): &(NaiveDate, f64, f64)| *l <= FAR_OFF * c && FAR_OFF * l >= *c;

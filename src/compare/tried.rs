@@ -31,8 +31,10 @@ pub const MOST_TIMES: f64 = 20.0;
 pub struct Sampled {
     /// Where.
     pub at: PlaceId,
-    /// In how many months.
+    /// In which months with a figure.
     pub months: BTreeSet<(i32, u32)>,
+    /// In which months below detection.
+    pub below: BTreeSet<(i32, u32)>,
     /// How many times what is computed was sampled at the most and at the least, and where that is; none where nowhere.
     pub ends: [Option<(f64, String)>; 2],
     /// The same by the means of all samples of a month and of what is computed on their days.
@@ -41,8 +43,16 @@ pub struct Sampled {
 
 impl Sampled {
     fn of(log: &Against) -> Self {
-        let months = log.pairs.iter().map(|(day, ..)| (day.year(), day.month())).collect();
-        Self { at: log.at, months, ends: [furthest(log, true), furthest(log, false)], means: months_means(log) }
+        let months = |of: &[(NaiveDate, f64, f64)]| of.iter().map(|(day, ..)| (day.year(), day.month())).collect();
+        // Money turns on a result below detection where that is so however little it is below.
+        let near = &log.as_near_as_can_be();
+        Self {
+            at: log.at,
+            months: months(&log.pairs),
+            below: months(&log.below),
+            ends: [furthest(near, true), furthest(near, false)],
+            means: months_means(near),
+        }
     }
 
     /// With how many times the solids the money is made again, those of a month's means first.
@@ -260,7 +270,7 @@ impl Study {
         let is_yes = tried.saves && self.worse_limits(option, 0).is_empty();
         let mut unknown: Vec<(String, Vec<String>)> = Vec::new();
         for (at, place) in self.limits_on_solids(option).into_iter().filter(|_| is_yes) {
-            let Some(when) = self.not_sampled(&[place]) else { continue };
+            let Some(when) = self.not_sampled(&[place], true) else { continue };
             match unknown.iter_mut().find(|of| of.0 == when) {
                 Some((_, places)) if places.contains(&at) => {}
                 Some((_, places)) => places.push(at),
@@ -274,23 +284,26 @@ impl Study {
         let turns = tried.solids.iter().any(|(_, more)| *more >= 0.0);
         let places: Vec<PlaceId> = self.sampled_of(option).map(|of| of.at).collect();
         if out.len() == limits && turns {
-            out.extend(self.not_sampled(&places).map(|when| format!("the solids are as computed{when}")));
+            out.extend(self.not_sampled(&places, false).map(|when| format!("the solids are as computed{when}")));
         }
         out.splice(0..0, self.washes_not_logged(option, at_any_price));
         out
     }
 
     /// When nobody sampled the solids at places, in words: ` (no slip has a figure of them)`, ` from May to Sep, when nobody sampled`; none where
-    /// samples are of enough months.
-    fn not_sampled(&self, at: &[PlaceId]) -> Option<String> {
-        let of = self.sampled.iter().filter(|of| at.contains(&of.at));
-        let sampled: BTreeSet<Month> = of.flat_map(|of| of.months.iter().copied()).collect();
+    /// samples are of enough months. A result below detection says how much there may be at the most, and of a sum that turns on how much there
+    /// is nothing.
+    fn not_sampled(&self, at: &[PlaceId], is_of_a_limit: bool) -> Option<String> {
+        let of = || self.sampled.iter().filter(|of| at.contains(&of.at));
+        let below = of().flat_map(|of| of.below.iter().copied()).filter(|_| is_of_a_limit);
+        let sampled: BTreeSet<Month> = of().flat_map(|of| of.months.iter().copied()).chain(below).collect();
         let wet: BTreeSet<Month> = self
             .options
             .first()
             .map_or_else(BTreeSet::new, |of| at.iter().flat_map(|at| months_of_water(of, *at)).collect());
         let missing: BTreeSet<Month> = wet.difference(&sampled).copied().collect();
         match sampled.len() {
+            0 if of().any(|of| !of.below.is_empty()) => Some(" (every slip has them below detection)".to_owned()),
             0 => Some(" (no slip has a figure of them)".to_owned()),
             1 => Some(" (sampled in 1 month alone)".to_owned()),
             n if n < LEAST_MONTHS => Some(format!(" (sampled in {n} months alone)")),

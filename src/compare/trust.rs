@@ -4,7 +4,7 @@ use crate::balance::Ledger;
 use crate::compare::Study;
 use crate::compare::drivers::{correlation, ranks};
 use crate::compare::figures::plain;
-use crate::compare::idle::by_the_clock;
+use crate::compare::idle::{by_the_clock, set_off_by_a_clock};
 use crate::compare::log::Measure;
 use crate::compare::quantity::Kind;
 use crate::compare::repeated::Thing;
@@ -184,6 +184,27 @@ impl Study {
         })
     }
 
+    /// Where a clock sets off what is computed and more were logged, its line is what is off: no load makes a clock go faster.
+    fn off_the_clock(&self, thing: &Thing) -> Option<String> {
+        let first = self.options.first().filter(|_| thing.measure == Measure::Events)?;
+        let PlaceKind::Filter(filter) = &first.alternative.facility.get(thing.at)?.kind else { return None };
+        let (hours, line) = set_off_by_a_clock(&first.run.ledger, thing.at, filter)?;
+        let (logged, computed) = thing.whole.first().copied().filter(|(logged, _)| *logged > 0.0)?;
+        let is_metered = self.repeated.things.iter().any(|of| of.at == thing.at && of.measure == Measure::WashWater);
+        let on_file = if is_metered { "by log and meter" } else { "by the log" };
+        let every = plain(hours * computed / logged, 1);
+        let rest = cadence(filter, false);
+        let rest = match rest.is_empty() {
+            true => String::new(),
+            false => format!(", then at {}", rest.join(", ")),
+        };
+        Some(format!(
+            "its {line} sets them off in the computation, and {on_file} there is one every {} h: look at {}{rest}",
+            every.strip_suffix(".0").unwrap_or(&every),
+            if rest.is_empty() { "that line" } else { "that line first" }
+        ))
+    }
+
     /// Which range or line to look at where the ranges can't explain what was logged.
     fn where_to_look(&self, thing: &Thing) -> String {
         let Some(first) = self.options.first() else { return String::new() };
@@ -191,6 +212,9 @@ impl Study {
             return words;
         }
         let more_computed = self.done_too_often(thing);
+        if let Some(words) = self.off_the_clock(thing).filter(|_| !more_computed) {
+            return words;
+        }
         if thing.measure == Measure::Events
             && more_computed
             && let Some(PlaceKind::Filter(filter)) = first.alternative.facility.get(thing.at).map(|place| &place.kind)
@@ -244,7 +268,12 @@ impl Study {
         if lines.is_empty() {
             return "look at what each source brings, and at the sizes and densities of the solids".to_owned();
         }
-        let solids = if thing.measure == Measure::Events { " and at the solids that reach it" } else { "" };
+        let is_by_load = match first.alternative.facility.get(thing.at).map(|place| &place.kind) {
+            Some(PlaceKind::Filter(filter)) => !cadence(filter, false).is_empty(),
+            _ => true,
+        };
+        let solids =
+            if thing.measure == Measure::Events && is_by_load { " and at the solids that reach it" } else { "" };
         format!("look at its {}{solids}, and type ranges", lines.join(", "))
     }
 }

@@ -67,8 +67,18 @@ impl Worse {
                 return format!("predicted outside of {name} ({bound}: {figure}), {was} as it stands");
             }
             let was = was.map_or("", |was| was.figure.as_str());
+            if !outside(Some(&self.with)) {
+                return format!(
+                    "further outside of {name} ({bound}), which the records have exceeded: computed at {figure}, {} as it stands",
+                    form(was)
+                );
+            }
             return format!("further outside of {name} ({bound}) at {figure}, {} as it stands", form(was));
         }
+        let exceeded = match self.doubt.as_ref().is_some_and(|doubt| doubt.is_exceeded) {
+            true => ", where the records have it exceeded",
+            false => "",
+        };
         let comes_out = format!("{name} ({bound}) comes out at {figure}");
         match &self.doubt {
             Some(doubt) if doubt.decides_nothing => {
@@ -79,11 +89,12 @@ impl Worse {
                 format!("{comes_out}, but the records have it exceeded as it stands")
             }
             Some(doubt) if self.is_left_by_the_band(doubt) => {
-                let stands = was.map_or_else(String::new, |was| format!(", {} as it stands", form(&was.figure)));
+                let stands =
+                    was.map_or_else(String::new, |was| format!(", {} as it stands{exceeded}", form(&was.figure)));
                 format!("{comes_out}{stands}; {}", form(&by_the_band(&self.with, doubt)))
             }
             _ => format!(
-                "outside of {name} in {} of the draws, in {} as it stands",
+                "outside of {name} in {} of the draws, in {} as it stands{exceeded}",
                 of_draws(self.with.share_outside),
                 of_draws(self.was_outside())
             ),
@@ -155,10 +166,14 @@ fn is_worse(with: &Predicted, was: Option<&Predicted>, doubt: Option<&Doubt>) ->
     nobody_knows || is_told && not_kept(with, doubt) > may_be_outside
 }
 
-/// Whether a limit that is predicted outside is so by what is on file too: by the least that was sampled, or as the records have it
-/// exceeded where it comes out no better than another that is predicted outside.
+/// Whether a limit is outside by what is on file too: predicted so at the least that was sampled, or as the records have it exceeded, where it
+/// comes out no better than another that is predicted outside, or by far further than another, whatever is predicted.
 fn is_borne_out(with: &Predicted, was: Option<&Predicted>, doubt: Option<&Doubt>) -> bool {
-    let as_recorded = |was: &Predicted| outside(Some(with)) && outside(Some(was)) && !was.is_further_than(with);
+    let is_told = with.outcome.is_some() && with.figure != NOTHING_FLOWS;
+    let as_recorded = |was: &Predicted| {
+        outside(Some(with)) && outside(Some(was)) && !was.is_further_than(with)
+            || is_told && with.past.is_some() && was.past.is_some() && with.is_far_further_than(was)
+    };
     believed(with, doubt) == Some(Outcome::PredictedOutside)
         || doubt.is_some_and(|doubt| doubt.is_exceeded) && was.is_some_and(as_recorded)
 }

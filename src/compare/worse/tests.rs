@@ -242,6 +242,23 @@ fn two_options_about_as_far_outside_are_of_one_class() {
     assert_eq!(of(&[7.2, 7.3, 7.4]), Answer::No);
 }
 
+/// The records have 950 of at most 900, and 570 are computed: 790 are further outside, 560 are as the site is.
+#[test]
+fn what_goes_by_far_further_than_a_site_whose_records_are_outside_is_a_no() {
+    let exceeded = Doubt { is_exceeded: true, ..band(0.9, 950.0 / 570.0) };
+    let told = words_of(&drawn(&[790.0], 900.0), &drawn(&[570.0], 900.0), &exceeded);
+    let words = "further outside of Solids (at most 500 mg/L), which the records have exceeded: computed at 790 mg/L, 570 mg/L as it \
+                 stands";
+    assert_eq!(told, [(true, words.to_owned())]);
+    // By 2 %: not decided, and not told as if the site kept it.
+    let told = words_of(&drawn(&[582.0], 900.0), &drawn(&[570.0], 900.0), &exceeded);
+    assert!(!told[0].0 && told[0].1.contains("570 mg/L as it stands, where the records have it exceeded;"), "{told:?}");
+    assert_eq!(words_of(&drawn(&[560.0], 900.0), &drawn(&[570.0], 900.0), &exceeded), []);
+    // Outside in every draw where it is undecided as it stands: exceeded, not undecided.
+    let told = words_of(&drawn(&[2000.0], 900.0), &drawn(&[950.0, 850.0], 900.0), &exceeded);
+    assert!(told[0].1.ends_with("exceeded by its records as it stands"), "{told:?}");
+}
+
 /// Samples have half more: all are within 11.5 as computed, and four draws in five outside of it by the samples, with the site as with the
 /// option. A tenth more on the limit is told no less kindly.
 #[test]

@@ -171,7 +171,13 @@ const SHORT: usize = 4;
 pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
     let mut off: Vec<(f64, &Against)> = case.log.iter().filter_map(|of| Some((how_far_off(of)?, of))).collect();
     if off.is_empty() {
-        doc.paragraph("The computation was never checked against this site: there are no records to hold it against.");
+        let is_below = case.log.iter().any(|of| !of.below.is_empty());
+        doc.paragraph(match is_below {
+            true => {
+                "The computation was checked against this site by samples alone, and all of them are below detection."
+            }
+            false => "The computation was never checked against this site: there are no records to hold it against.",
+        });
         return;
     }
     // Freeboard is the level again, upside down; sludge is sounded too seldom to tell.
@@ -341,11 +347,19 @@ fn monthly(case: &ComparedCase<'_>, doc: &mut Document) {
 fn samples(case: &ComparedCase<'_>, doc: &mut Document) {
     const MOST: usize = 24;
     let unit = unit_of(case, Measure::Solids);
-    let mut all: Vec<(chrono::NaiveDate, &str, f64, f64)> = case
+    let mut all: Vec<(chrono::NaiveDate, &str, f64, f64, bool)> = case
         .log
         .iter()
         .filter(|of| of.measure == Measure::Solids)
-        .flat_map(|of| of.pairs.iter().map(|(date, logged, computed)| (*date, of.what.as_str(), *logged, *computed)))
+        .flat_map(|of| {
+            let told = |is_below| {
+                let what = of.what.as_str();
+                move |(date, logged, computed): &(chrono::NaiveDate, f64, f64)| {
+                    (*date, what, *logged, *computed, is_below)
+                }
+            };
+            of.pairs.iter().map(told(false)).chain(of.below.iter().map(told(true)))
+        })
         .collect();
     if all.is_empty() {
         return;
@@ -360,11 +374,15 @@ fn samples(case: &ComparedCase<'_>, doc: &mut Document) {
     ])
     .caption("Sampled solids, and computed for the same day")
     .wide();
-    for (date, what, logged, computed) in all.into_iter().skip(left_out) {
+    for (date, what, logged, computed, is_below) in all.into_iter().skip(left_out) {
         table.row(vec![
             Cell::words(day(date)),
             Cell::words(first_capital(what)),
-            Cell::figure(unit.of(logged), 0, Basis::Sampled),
+            if is_below {
+                Cell::known(format!("below {}", figures::number(unit.of(logged), 0)), Basis::Sampled)
+            } else {
+                Cell::figure(unit.of(logged), 0, Basis::Sampled)
+            },
             Cell::figure(unit.of(computed), 0, Basis::Computed),
         ]);
     }

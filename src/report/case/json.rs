@@ -111,6 +111,9 @@ pub fn compared(case: &ComparedCase<'_>) -> Value {
             "pairs": of.pairs.iter().map(|(day, logged, computed)| json!({
                 "from": day.to_string(), "logged_si": logged, "computed_si": computed,
             })).collect::<Vec<_>>(),
+            "below_detection": of.below.iter().map(|(day, limit, computed)| json!({
+                "on": day.to_string(), "below_si": limit, "computed_si": computed,
+            })).collect::<Vec<_>>(),
         })).collect::<Vec<_>>(),
         "repeats_the_log": {
             "draws_that_do": study.repeated.repeating,

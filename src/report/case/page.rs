@@ -138,7 +138,7 @@ fn answer(case: &ComparedCase<'_>, option: usize) -> Text {
     let tuned = study.tuned();
     let mut text = verdict_words(case, option);
     let tuned_name = tuned.map_or_else(String::new, |tuned| case.short(tuned));
-    if let Some(tuned) = tuned.filter(|tuned| *tuned != option)
+    if let Some(tuned) = tuned.filter(|tuned| *tuned != option && !study.changes_nothing(option))
         && !matches!(study.verdict(option, 0).in_money(), Verdict::None(_))
     {
         // Where the tuned site has no verdict itself, its own line says why, once.

@@ -22,10 +22,16 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize) -> Text {
     let limits: Vec<String> = found.worse().iter().map(|of| of.words(&one_form)).collect();
     let not_served = study.not_served(option);
     let answer = study.answer(option);
-    let mut reasons = limits;
+    let mut reasons = limits.clone();
     let lead = match answer {
         Answer::No if found.worse().iter().any(Worse::is_outside) || !not_served.is_empty() => {
-            reasons.extend(not_served.iter().map(|why| (*why).to_owned()));
+            let (outside, open): (Vec<&Worse>, Vec<&Worse>) = found.worse().iter().partition(|of| of.is_outside());
+            let words = |of: &[&Worse]| of.iter().map(|of| of.words(&one_form)).collect::<Vec<_>>();
+            reasons = words(&outside);
+            reasons.extend(served_otherwise(&not_served));
+            // What is not known is no reason, and stands behind those.
+            reasons.extend(words(&open).into_iter().take(1).map(|of| format!("not decided: {of}")));
+            reasons.extend(words(&open).into_iter().skip(1));
             "No"
         }
         Answer::DoesNotComply(pays) => {
@@ -38,9 +44,14 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize) -> Text {
         Answer::NotDecided if !reasons.is_empty() => "Not decided",
         _ => {
             let text = money_words(case, option, true);
-            return match stays {
+            let text = match stays {
                 Some(stays) => text.plain(format!(" It {stays}.")),
                 None => text,
+            };
+            // Money says no, and what is not known of limits stands behind it.
+            return match limits.as_slice() {
+                [] => text,
+                limits => text.plain(format!(" Besides, it is not known to keep its limits: {}.", limits.join("; "))),
             };
         }
     };
@@ -67,6 +78,23 @@ pub fn verdict_words(case: &ComparedCase<'_>, option: usize) -> Text {
         words = first_capital(&words);
     }
     text.plain(format!("{lead}{words}"))
+}
+
+/// Why the uses are not served alike, each use named once: `it does not serve Benches alike: …; …`.
+fn served_otherwise(why: &[&str]) -> Vec<String> {
+    let mut told: Vec<(&str, Vec<&str>)> = Vec::new();
+    for words in why {
+        let (who, what) = words.split_once(": ").unwrap_or((words, ""));
+        match told.iter_mut().find(|(known, _)| *known == who) {
+            Some((_, all)) => all.push(what),
+            None => told.push((who, vec![what])),
+        }
+    }
+    let one = |(who, all): (&str, Vec<&str>)| match all.join(", and ") {
+        none if none.is_empty() => who.to_owned(),
+        all => format!("{who}: {all}"),
+    };
+    told.into_iter().map(one).collect()
 }
 
 /// Why an option is no answer, whatever it saves; none where it may be one.
@@ -218,9 +246,9 @@ fn as_sampled(case: &ComparedCase<'_>, option: usize, range: Option<Spread>) -> 
         .collect()
 }
 
-/// `14 times the solids (…)`, `20 times the solids, the most that is tried (sampled: 31 times, …)`.
+/// `14 times the solids everywhere on the site (…)`, with `, the most that is tried (sampled: 31 times, …)`.
 fn with_times(of: &AsSampled) -> String {
-    let words = format!("{} times the solids", two_digits(of.tried));
+    let words = format!("{} times the solids everywhere on the site", two_digits(of.tried));
     if of.tried == of.sampled {
         return format!("{words} ({})", of.samples);
     }
@@ -293,7 +321,7 @@ pub fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
         Verdict::Open(share) => format!("not decided; it saves in {} of the draws", percent(share)),
     };
     let words = match study.takes_for_granted(than) {
-        Some(_) => format!("{words}, if that holds what it rests on"),
+        Some(_) => format!("{words}, where its condition holds"),
         None => words,
     };
     // What is worse than the site as it stands too has been told.

@@ -279,6 +279,7 @@ mod tests {
             measure: Measure::Water,
             level: None,
             pairs: pairs.iter().map(|(recorded, computed)| (day, *recorded, *computed)).collect(),
+            below: Vec::new(),
             left_out: 0,
         };
         assert!(is_not_computed(&of(&[(30.0, 0.0), (0.0, 0.0)])));
