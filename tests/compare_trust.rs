@@ -604,6 +604,29 @@ fn a_clock_is_advised_only_where_fewer_were_logged() {
     }
 }
 
+/// Four washes a day in the log and 8 m³ of them by the meter, 2 m³ each: the clock of 24 h is off, and no load of solids.
+#[test]
+fn a_clock_that_log_and_meter_speak_against_is_named() {
+    let site = Site::new();
+    site.with_beds();
+    site.change(
+        "facility.yaml",
+        "period: ",
+        "records: records\nmeters:\n  M wash: {from: Beds, to: Brook, what: wash water, counts in: m3, digits: 6}\nperiod: ",
+    );
+    site.change("proposals/none.yaml", "remove: [Beds]", "remove: [Beds, M wash]");
+    std::fs::create_dir_all(site.dir.join("records")).unwrap();
+    let mut log = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+    for (day, (date, _)) in (0..).zip(rain_of_2012()) {
+        log.push_str(&format!("{date},Beds,washes,,4,,,,,,\n"));
+        log.push_str(&format!("{date} 00:00,M wash,reading,,{},m3,,,,,\n", 1000 + 8 * day));
+    }
+    site.write("records/log.csv", &log);
+    let why = verdict(&site.compared(20), "No beds").1;
+    let of = "`every: 24 h` sets them off in the computation, and by log and meter there is one every 6 h: look at that line";
+    assert!(why.contains(of) && !why.contains("solids that reach"), "{why}");
+}
+
 /// One sample of June beside ten of every other month that agree. At twelve times the solids there are twelve times the changes and twelve
 /// times what they cost, and as much power and housing: what is told can be made again from the slip and the prices.
 #[test]

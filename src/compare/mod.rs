@@ -56,6 +56,7 @@ pub use idle::{fewer_logged, idle_washes, logged_by_vessel};
 pub use log::{Against, LogPlan, Measure, against_log};
 pub use names::{tell_other_money, tell_unknown_names};
 pub use on_file::{OnFile, Recorded, ask_for_a_log};
+pub use outcomes::NOTHING_FLOWS;
 pub use paid::rate_of_purchases;
 pub use predicted::{Past, Predicted};
 pub use proposal::Proposal;

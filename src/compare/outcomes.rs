@@ -15,7 +15,7 @@ use crate::rules;
 use crate::rules::{Drawn, Finding, LimitPlan, Outcome, Subject};
 
 /// What is said where no water comes to a limit's point in any run.
-pub(super) const NOTHING_FLOWS: &str = "nothing flows";
+pub const NOTHING_FLOWS: &str = "nothing flows";
 
 /// Predicts every limit of an option from its single run and the first members.
 pub(crate) fn predicted(

@@ -190,8 +190,8 @@ impl Study {
         let PlaceKind::Filter(filter) = &first.alternative.facility.get(thing.at)?.kind else { return None };
         let (hours, line) = set_off_by_a_clock(&first.run.ledger, thing.at, filter)?;
         let (logged, computed) = thing.whole.first().copied().filter(|(logged, _)| *logged > 0.0)?;
-        let is_metered = self.repeated.things.iter().any(|of| of.at == thing.at && of.measure == Measure::WashWater);
-        let on_file = if is_metered { "by log and meter" } else { "by the log" };
+        // The log alone may have each of them twice.
+        self.repeated.things.iter().find(|of| of.at == thing.at && of.measure == Measure::WashWater)?;
         let every = plain(hours * computed / logged, 1);
         let rest = cadence(filter, false);
         let rest = match rest.is_empty() {
@@ -199,7 +199,7 @@ impl Study {
             false => format!(", then at {}", rest.join(", ")),
         };
         Some(format!(
-            "its {line} sets them off in the computation, and {on_file} there is one every {} h: look at {}{rest}",
+            "its {line} sets them off in the computation, and by log and meter there is one every {} h: look at {}{rest}",
             every.strip_suffix(".0").unwrap_or(&every),
             if rest.is_empty() { "that line" } else { "that line first" }
         ))
@@ -263,7 +263,7 @@ impl Study {
             );
         }
         if thing.measure == Measure::Events && lines.is_empty() {
-            return "look at the log, and at the solids that reach it".to_owned();
+            return "look at the log, and at what sets them off".to_owned();
         }
         if lines.is_empty() {
             return "look at what each source brings, and at the sizes and densities of the solids".to_owned();
@@ -272,9 +272,12 @@ impl Study {
             Some(PlaceKind::Filter(filter)) => !cadence(filter, false).is_empty(),
             _ => true,
         };
-        let solids =
-            if thing.measure == Measure::Events && is_by_load { " and at the solids that reach it" } else { "" };
-        format!("look at its {}{solids}, and type ranges", lines.join(", "))
+        let solids = if thing.measure == Measure::Events && is_by_load { ", at the solids that reach it" } else { "" };
+        let lines = match lines.split_last() {
+            Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+            _ => lines.join(", "),
+        };
+        format!("look at its {lines}{solids}, and type ranges")
     }
 }
 

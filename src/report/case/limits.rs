@@ -1,6 +1,6 @@
 //! How the options' limits come out, held against what the records show and against whether the computation repeats the log.
 
-use crate::compare::Predicted;
+use crate::compare::{NOTHING_FLOWS, Predicted};
 use crate::page::document::{Text, figures};
 use crate::report::case::ComparedCase;
 use crate::rules::Outcome;
@@ -38,10 +38,13 @@ pub fn changes(case: &ComparedCase<'_>, option: usize) -> Option<String> {
         .iter()
         .filter(|limit| !told(&limit.name))
         .filter_map(|limit| {
-            let now = of.limits.iter().find(|other| other.name == limit.name)?;
-            let (was, now) = (outcome(case, limit), outcome(case, now));
+            let with = of.limits.iter().find(|other| other.name == limit.name)?;
+            let (was, now) = (outcome(case, limit), outcome(case, with));
             let from = if exceeded(&limit.name) { "exceeded, by the records," } else { words(was) };
-            (was != now).then(|| format!("{} goes from {from} to {}", limit.name, words(now)))
+            (was != now).then(|| match with.figure.starts_with(NOTHING_FLOWS) {
+                true => format!("{} has no water left to judge", limit.name),
+                false => format!("{} goes from {from} to {}", limit.name, words(now)),
+            })
         })
         .collect();
     if parts.is_empty() {
@@ -105,7 +108,7 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
         }
     }
     for (names, options) in &gone {
-        say(format!("With {}, the limit {} applies no longer. ", options.join(" and "), some(names)));
+        say(format!("With {}, the limit {} no longer applies. ", options.join(" and "), some(names)));
     }
     let nowhere = |name: &str| {
         let mut all = case.study.options.iter().flat_map(|of| &of.limits).filter(|of| of.name == name);
@@ -113,12 +116,12 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     };
     let not: Vec<&str> = first.limits.iter().map(|of| of.name.as_str()).filter(|name| nowhere(name)).collect();
     if !not.is_empty() {
-        say(format!("Not computed of any option: {}. ", some(&not)));
+        say(format!("Not computed for any option: {}. ", some(&not)));
     }
     let any = first.limits.iter().any(|limit| limit.outcome.is_some());
     let same = |option: usize| changes(case, option).is_none() && case.study.worse_limits(option, 0).is_empty();
     if any && case.options().skip(1).all(same) {
-        say("No limit is predicted to come out otherwise than as it stands.".to_owned());
+        say("No option is predicted to change how a limit comes out.".to_owned());
     }
     said.then_some(text)
 }
@@ -146,14 +149,15 @@ fn doubted_words(case: &ComparedCase<'_>, limit: &str) -> Option<String> {
         return Some(
             match doubt.decides_nothing {
                 true => "The inspection report has {} kept and the computation outside: no gain is claimed for it. ",
-                false => "So nothing says that a change keeps {}. ",
+                false => "Nothing shows that a change would keep {}. ",
             }
             .to_owned(),
         );
     }
     let mut of = case.study.options.iter().flat_map(|of| &of.limits).filter(|of| of.name == limit);
     let ends = doubt.ends.join("; ");
-    of.any(|of| outcome(case, of) != of.outcome).then(|| format!("How far {{}} may be from what is computed: {ends}. "))
+    of.any(|of| outcome(case, of) != of.outcome)
+        .then(|| format!("{{}} may be as far from what is computed as this was: {ends}. "))
 }
 
 /// Names in a row, the first three where there are many.

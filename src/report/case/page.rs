@@ -235,7 +235,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     notes.insert(
         0,
-        "Medians of the draws, money as worth today; in brackets where nine in ten lie. All is computed.".to_owned(),
+        "Medians of the draws, money at today’s worth; nine draws in ten lie in the range in brackets. All is computed.".to_owned(),
     );
     notes.extend(at_log::made_to_repeat(case));
     match table {
@@ -311,13 +311,14 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
             .into_iter()
             .take(2)
             .map(|(even, _)| {
-                let (article, typed) = if even.what.starts_with("Washes") { ("", "") } else { ("a ", "typed: ") };
-                format!(
-                    "{article}{} of {} ({typed}{})",
-                    even.what.to_lowercase_first(),
-                    one_form(&even.value.clone().unwrap_or_default()),
-                    one_form(&even.typed)
-                )
+                let value = one_form(&even.value.clone().unwrap_or_default());
+                let what = even.what.to_lowercase_first();
+                match (what.split_once(' '), what.strip_prefix("life of ").and_then(|of| of.split_once(", "))) {
+                    (Some(("solids", _)), _) => value.replace("what is typed", "the solids everywhere on the site"),
+                    (_, Some((piece, name))) => format!("{piece} of {name} that lasts {value}"),
+                    (Some(("washes", _)), _) => format!("{what} of {value} ({})", one_form(&even.typed)),
+                    _ => format!("a {what} of {value} (typed: {})", one_form(&even.typed)),
+                }
             })
             .collect();
         if !near.is_empty() {

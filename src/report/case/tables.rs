@@ -445,8 +445,8 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         ]);
     }
     table.note(
-        "“Predicted within” and “predicted outside” mean that all draws looked at agree. The worst figure of the period in the middle \
-         of the ranges, and in brackets the least and the most of it over the draws. Nothing under “otherwise”: every option comes \
+        "“Predicted within” and “predicted outside” mean that all draws looked at agree. The worst figure of the period: half of \
+         the draws have no more, and in brackets are the least and the most of it over the draws. Nothing under “otherwise”: every option comes \
          out so. Where the solids or washes that a limit rests on are computed at under half or over double the log at its point, \
          on average, or the inspection report has it the other way, the computation decides nothing about it; where the samples of a month, or the highest, \
          are over double what is computed, it does not say that a limit is kept.",

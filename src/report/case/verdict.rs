@@ -227,7 +227,7 @@ fn money_words(case: &ComparedCase<'_>, option: usize, is_all: bool) -> Text {
         )),
     };
     match granted.filter(|_| !is_said) {
-        Some(granted) => text.plain(format!(" All that only if {granted}, which nobody has shown.")),
+        Some(granted) => text.plain(format!(" All this holds only if {granted}, which nobody has shown.")),
         None => text,
     }
 }
