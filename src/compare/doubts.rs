@@ -278,10 +278,7 @@ fn more_recorded(stands: &Computed, recorded: &[Recorded], name: &str) -> Option
     let on_file = recorded.iter().find(|of| of.limit == name)?.worst?;
     let past = stands.limits.iter().find(|of| of.name == name)?.past.as_ref()?;
     past.upper.filter(|_| !past.is_removal)?;
-    let words = || {
-        let figure = |value: f64| plain(value, if value < 10.0 { 2 } else { usize::from(value < 100.0) });
-        format!("the records have {} {}, {} computed", figure(on_file), past.unit, figure(past.worst))
-    };
+    let words = || format!("the records have {} times what is computed", plain(on_file / past.worst, 2));
     (past.worst > 0.0 && on_file > past.worst).then(|| (on_file / past.worst, words()))
 }
 

@@ -157,7 +157,7 @@ fn doubted_words(case: &ComparedCase<'_>, limit: &str) -> Option<String> {
     let mut of = case.study.options.iter().flat_map(|of| &of.limits).filter(|of| of.name == limit);
     let ends = doubt.ends.join("; ");
     of.any(|of| outcome(case, of) != of.outcome)
-        .then(|| format!("{{}} may be as far from what is computed as this was: {ends}. "))
+        .then(|| format!("{{}} may be as far from what is computed as these were: {ends}. "))
 }
 
 /// Names in a row, the first three where there are many.
