@@ -100,10 +100,30 @@ pub struct Sheet {
     pub(crate) up: f32,
 }
 
-/// Lays the picture out on one sheet, or on several where it has more places than one can show.
+/// Lays the picture out on one sheet, or on several where it has more places than one can show, or places so tall that fewer
+/// fit.
 pub fn sheets(diagram: &Diagram, width: f32, page: f32) -> Vec<Sheet> {
+    let mut laid: Option<(Vec<Vec<usize>>, Vec<Sheet>)> = None;
+    for groups in
+        split::whole(diagram).into_iter().chain(split::OF_SEVERAL.iter().map(|most| split::groups(diagram, *most)))
+    {
+        // The same places on the same sheets are as tall as they were.
+        if laid.as_ref().is_some_and(|(before, _)| *before == groups) {
+            continue;
+        }
+        let sheets = laid_out(diagram, &groups, width, page);
+        let fits = sheets.iter().all(|sheet| sheet.height <= page);
+        laid = Some((groups, sheets));
+        if fits {
+            break;
+        }
+    }
+    laid.map(|(_, sheets)| sheets).unwrap_or_default()
+}
+
+fn laid_out(diagram: &Diagram, groups: &[Vec<usize>], width: f32, page: f32) -> Vec<Sheet> {
     let scale = Scale::of(diagram);
-    let parts = split::parts(diagram);
+    let parts = split::parts(diagram, groups);
     // A sheet of several has its title above it.
     let page = if parts.len() > 1 { page - 13.0 } else { page };
     parts.iter().map(|(title, part)| Sheet { title: title.clone(), ..best(part, scale, width, page) }).collect()

@@ -6,8 +6,9 @@ use crate::page::document::{Diagram, OutsideName, Side, Way};
 
 /// The most places of a sheet.
 pub const MOST: usize = 25;
-/// The most places of a sheet when there are several.
-const MOST_OF_SEVERAL: usize = 16;
+/// The most places of a sheet when there are several, and how many of them are tried where names make places so tall that
+/// fewer fit.
+pub const OF_SEVERAL: &[usize] = &[16, 12, 9, 6, 4];
 /// The most names at a side of a sheet.
 const MOST_NAMES: usize = 16;
 /// The most rows of a sheet that the user has laid out.
@@ -15,8 +16,7 @@ const MOST_ROWS: usize = 7;
 
 /// The sheets of a picture, each with its title where there is more than one. Ways that go on elsewhere end at a name
 /// that says on which sheet.
-pub fn parts(diagram: &Diagram) -> Vec<(Option<String>, Diagram)> {
-    let groups = groups(diagram);
+pub fn parts(diagram: &Diagram, groups: &[Vec<usize>]) -> Vec<(Option<String>, Diagram)> {
     if groups.len() <= 1 {
         return vec![(None, with_few_names(diagram.clone()))];
     }
@@ -116,27 +116,46 @@ fn add(names: &mut Vec<OutsideName>, name: OutsideName) {
     }
 }
 
-/// Which places go together: the user's rows in order, else those between which most ways go.
-fn groups(diagram: &Diagram) -> Vec<Vec<usize>> {
+/// Every place on one sheet; none where there are too many for that.
+pub fn whole(diagram: &Diagram) -> Option<Vec<Vec<usize>>> {
+    let count = diagram.places.len();
+    (count <= MOST && diagram.rows.len() <= MOST_ROWS).then(|| vec![(0..count).collect()])
+}
+
+/// Which places go together on sheets of so many at the most: the user's rows in order, else those between which most ways go.
+pub fn groups(diagram: &Diagram, most: usize) -> Vec<Vec<usize>> {
     let count = diagram.places.len();
     let number = |id: &String| diagram.places.iter().position(|place| place.id == *id);
     let rows: Vec<Vec<usize>> = diagram.rows.iter().map(|row| row.iter().filter_map(number).collect()).collect();
-    if count <= MOST && rows.len() <= MOST_ROWS {
-        return vec![(0..count).collect()];
-    }
     if !rows.is_empty() {
-        let mut groups: Vec<Vec<usize>> = rows.chunks(MOST_ROWS).map(<[_]>::concat).collect();
+        let widest = OF_SEVERAL.first().copied().unwrap_or(most).max(1);
+        let mut groups: Vec<Vec<usize>> = rows.chunks((MOST_ROWS * most / widest).max(1)).map(<[_]>::concat).collect();
         let held: Vec<usize> = groups.concat();
         let left: Vec<usize> = (0..count).filter(|place| !held.contains(place)).collect();
-        groups.extend(left.chunks(MOST_OF_SEVERAL).map(<[usize]>::to_vec));
+        groups.extend(left.chunks(most).map(<[usize]>::to_vec));
         groups.retain(|group| !group.is_empty());
         return groups;
     }
-    gathered(diagram, number)
+    packed(gathered(diagram, number, most), most)
 }
 
-/// Joins the two groups that most ways go between, for their size, until none fit on a sheet together.
-fn gathered(diagram: &Diagram, number: impl Fn(&String) -> Option<usize>) -> Vec<Vec<usize>> {
+/// Groups without a way between them share a sheet where they fit, each with the first that has room for it.
+fn packed(groups: Vec<Vec<usize>>, most: usize) -> Vec<Vec<usize>> {
+    let mut sheets: Vec<Vec<usize>> = Vec::new();
+    for group in groups {
+        match sheets.iter_mut().find(|sheet| sheet.len() + group.len() <= most) {
+            Some(sheet) => sheet.extend(group),
+            None => sheets.push(group),
+        }
+    }
+    for sheet in &mut sheets {
+        sheet.sort_unstable();
+    }
+    sheets
+}
+
+/// Joins the two groups that most ways go between, for their size, until none that have any fit on a sheet together.
+fn gathered(diagram: &Diagram, number: impl Fn(&String) -> Option<usize>, most: usize) -> Vec<Vec<usize>> {
     let count = diagram.places.len();
     let mut ties = vec![vec![0.0_f32; count]; count];
     for way in &diagram.ways {
@@ -153,9 +172,8 @@ fn gathered(diagram: &Diagram, number: impl Fn(&String) -> Option<usize>) -> Vec
             for (j, b) in groups.iter().enumerate().skip(i + 1) {
                 let size = a.len() + b.len();
                 let tie: f32 = a.iter().flat_map(|p| b.iter().map(move |q| (p, q))).map(|(p, q)| ties[*p][*q]).sum();
-                // Groups without a tie still share a sheet, the small ones first.
-                let worth = (tie + 0.01) / size as f32;
-                if size <= MOST_OF_SEVERAL && best.is_none_or(|(held, ..)| worth > held) {
+                let worth = tie / size as f32;
+                if size <= most && tie > 0.0 && best.is_none_or(|(held, ..)| worth > held) {
                     best = Some((worth, i, j));
                 }
             }

@@ -1,7 +1,7 @@
 //! Sites drawn, and what the drawing must keep to, measured on its own lines.
 
 use crate::page::diagram::{Sheet, draw, sheets};
-use crate::page::document::{Basis, Carries, Cue, Diagram, DiagramPlace, OutsideName, Side, Sign, Way};
+use crate::page::document::{Basis, Carries, Cue, Diagram, DiagramPlace, DrawnFigure, OutsideName, Side, Sign, Way};
 use crate::page::draw::{Area, Point, SvgCanvas};
 
 const WIDTH: f32 = 495.0;
@@ -292,4 +292,33 @@ fn names_of_the_user_become_no_markup() {
     draw(&mut svg, &sheet, 0.0, 0.0);
     let text = svg.finish();
     assert!(!text.contains("<script") && text.contains("&lt;script&gt;"), "{text}");
+}
+
+#[test]
+fn places_whose_names_take_many_lines_stand_on_as_many_sheets_as_they_need() {
+    for (count, seed) in [(9, 1), (15, 2), (25, 1), (40, 3)] {
+        let mut site = site(count, seed);
+        for place in &mut site.places {
+            place.name = format!("Rainwater retention basin behind the upper propagation houses, {}", place.name);
+            place.figure = Some(DrawnFigure { text: "12 345 more in it".into(), basis: Basis::Computed });
+        }
+        let sheets = sheets(&site, WIDTH, PAGE);
+        assert_eq!(sheets.iter().map(|sheet| sheet.places.len()).sum::<usize>(), count);
+        for sheet in &sheets {
+            assert!(sheet.height <= PAGE, "{count} places: a sheet of {} is {} high", sheet.places.len(), sheet.height);
+        }
+    }
+}
+
+#[test]
+fn trains_that_share_nothing_fill_a_sheet_together() {
+    let mut site = Diagram { unit: "million gal".into(), ..Diagram::default() };
+    for train in 0..10 {
+        let names: Vec<String> = (0..5).map(|place| format!("Place {train}.{place}")).collect();
+        site.places.extend(names.iter().map(|name| DiagramPlace::new("tank", name.clone())));
+        site.ways.extend(names.windows(2).map(|pair| Way::new(pair[0].clone(), pair[1].clone()).volume(1.0)));
+    }
+    let on: Vec<usize> = sheets(&site, WIDTH, PAGE).iter().map(|sheet| sheet.places.len()).collect();
+    // Three trains of five are the most that a sheet of 16 places can hold whole.
+    assert_eq!(on, [15, 15, 15, 5]);
 }
