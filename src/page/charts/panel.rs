@@ -349,14 +349,25 @@ fn dot(canvas: &mut dyn Canvas, x: f32, y: f32, half: f32, basis: Basis, colour:
     }
 }
 
+/// Half the side of a point, and the least of it.
+const POINT: f32 = 2.2;
+const SMALL_POINT: f32 = 0.8;
+
+/// Half the side of so many points over a width: smaller where they would run into a band that hides what lies below.
+fn half_of_a_point(count: usize, width: f32) -> f32 {
+    (width / count.max(1) as f32 / 2.0).clamp(SMALL_POINT, POINT)
+}
+
 fn points(canvas: &mut dyn Canvas, series: &Series, plot: &Plot<'_>) {
+    let known = series.values.iter().take(plot.count).flatten().count();
+    let half = half_of_a_point(known, plot.x(plot.count as f32) - plot.x(0.0));
     for (i, value) in series.values.iter().take(plot.count).enumerate() {
         let x = plot.middle(i);
         if let Some(Some((low, high))) = series.ranges.get(i) {
             whisker(canvas, plot, x, *low, *high);
         }
         if let Some(value) = value.filter(|v| v.is_finite()) {
-            dot(canvas, x, plot.y(value), 2.2, series.basis, hue(series.hue));
+            dot(canvas, x, plot.y(value), half, series.basis, hue(series.hue));
         }
     }
 }
@@ -535,6 +546,13 @@ mod tests {
     use crate::page::charts::{draw as draw_chart, height};
     use crate::page::document::Chart;
     use crate::page::draw::SvgCanvas;
+
+    #[test]
+    fn points_of_a_year_of_weeks_are_plain_and_those_of_decades_do_not_hide_the_line_below_them() {
+        assert_eq!(half_of_a_point(53, 330.0), POINT);
+        assert_eq!((half_of_a_point(627, 330.0), half_of_a_point(0, 330.0)), (SMALL_POINT, POINT));
+        assert_eq!(half_of_a_point(110, 330.0), 1.5);
+    }
 
     /// Height of the words of a limit at 5, beside a curve that runs just over it or just under.
     fn words_at(values: f64) -> f32 {

@@ -69,7 +69,9 @@ impl<'a> Composer<'a> {
         let page = self.grid.bottom - self.grid.top;
         let mut together = self.together_with(blocks, MOST_TOGETHER);
         let headed = matches!(blocks.first(), Some(Block::Heading(_)));
-        if headed && together.least > page * BLANK {
+        // What is left of this sheet is what would stay blank.
+        let left = self.grid.bottom - self.y;
+        if headed && together.least > page * BLANK && left > page * BLANK {
             // So much would leave too much of a sheet blank: the last words before the table alone go with it, and where those are
             // all that stands under the heading, they stay with that and a drawing goes on by itself.
             match led_by_first_words(blocks) {
@@ -188,7 +190,8 @@ fn is_led_to(block: &Block) -> bool {
 #[cfg(test)]
 mod tests {
     use crate::page::document::{
-        AccountLine, Basis, Block, Calendar, CalendarMonth, Cell, Column, DayMark, Document, Table, WaterAccount,
+        AccountLine, Basis, Block, Calendar, CalendarMonth, Cell, Column, DayMark, Diagram, DiagramPlace, Document,
+        Paragraph, Table, WaterAccount, Way,
     };
     use crate::page::pdf::{layout_faults, read_back, render};
 
@@ -286,6 +289,10 @@ mod tests {
             doc.calendar(calendar(), "alt", "caption");
             let pages = pages(&doc);
             assert_eq!(page_of(&pages, "The heading"), page_of(&pages, "The words before it."), "{lines}");
+            // 22 lines of 18 points and a title of 51 leave a third of a sheet of 676: no more of it stays blank.
+            if lines > 22 {
+                assert_eq!(page_of(&pages, "The heading"), page_of(&pages, "Month 20"), "{lines}: {pages:?}");
+            }
             let mut doc = filled(lines);
             let item = (100..135).map(|number| format!("n{number}")).collect::<Vec<_>>().join(" ");
             doc.list(vec![item.as_str().into()]);
@@ -317,6 +324,38 @@ mod tests {
             long[1].contains("Well") && long[1].contains("A note.") && long[1].contains("What follows."),
             "{long:?}"
         );
+    }
+
+    #[test]
+    fn words_go_before_a_picture_where_the_account_takes_the_top_of_its_sheet() {
+        let of = |lines: usize| {
+            let mut doc = filled(lines);
+            let came_in = vec![AccountLine::new("Well", 3.0, Basis::Metered); 12];
+            let notes = vec!["Who decides.".into()];
+            let brief = "Left the site: 7 gal.".to_owned();
+            doc.water(WaterAccount { came_in, notes, brief, ..WaterAccount::default() });
+            doc.page_break();
+            doc.heading(2, "The picture");
+            let names: Vec<String> = (1..=14).map(|number| format!("Tank {number}.")).collect();
+            let places = names.iter().map(|name| DiagramPlace::new("tank", name.clone())).collect();
+            let ways = names.windows(2).map(|pair| Way::new(pair[0].clone(), pair[1].clone())).collect();
+            doc.diagram(Diagram { places, ways, ..Diagram::default() }, "alt", "caption");
+            for words in ["Papers.", "Days."] {
+                doc.heading(2, words);
+                doc.calendar(calendar(), "alt", "caption");
+            }
+            // The first of them is of words alone.
+            let papers = doc.blocks.len() - 3;
+            doc.blocks[papers] = Block::Paragraph(Paragraph { text: "Slips.".into(), folio: None });
+            let pages = pages(&doc);
+            assert_eq!(page_of(&pages, "Papers.") == page_of(&pages, "Well"), lines == 30, "{lines}: {pages:?}");
+            let all = pages.join(" ");
+            ["Papers.", "Tank 14.", "Days."].map(|words| all.find(words).unwrap())
+        };
+        let [papers, picture, days] = of(5);
+        assert!(picture < papers && papers < days, "page 1 has its account, and the picture follows");
+        let [papers, picture, days] = of(30);
+        assert!(papers < picture && picture < days, "the papers stand below the account on page 2");
     }
 
     #[test]

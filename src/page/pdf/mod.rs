@@ -22,7 +22,7 @@ mod write;
 pub use compose::WHO_DECIDES;
 pub use read::{ReadBack, read as read_back};
 
-use crate::page::document::{Block, Definition, Document, Heading, Text};
+use crate::page::document::{Block, Definition, Document, Drawing, Heading, Text};
 
 /// Why a document could not be made into PDF.
 #[derive(Debug, thiserror::Error)]
@@ -128,7 +128,34 @@ fn without_account(doc: &Document, first: usize) -> Option<Document> {
     shorter.blocks.insert(after, Block::Water(account));
     let anchor = name.to_lowercase();
     shorter.blocks.insert(after, Block::Heading(Heading { level: 2, text: name, anchor, also: Vec::new() }));
+    picture_behind_words(&mut shorter.blocks, after + 2);
     Some(shorter)
+}
+
+/// Most sections that a picture stands behind where the sheet before it would else stay blank.
+const MOST_BEFORE: usize = 2;
+
+/// Sections of words and tables go before the picture that would follow on the account: it takes nearly a sheet, and they fill what
+/// the account leaves of its own.
+fn picture_behind_words(blocks: &mut [Block], at: usize) {
+    let begins = |block: &Block| matches!(block, Block::Heading(heading) if heading.level == 2);
+    let Some([heading, Block::Figure(figure), rest @ ..]) = blocks.get(at..) else { return };
+    if !begins(heading) || !matches!(figure.drawing, Drawing::Diagram(_)) {
+        return;
+    }
+    let mut end = 0;
+    for _ in 0..MOST_BEFORE {
+        let Some([first, more @ ..]) = rest.get(end..) else { break };
+        let section = 1 + more.iter().position(begins).unwrap_or(more.len());
+        let flows = |block: &Block| !matches!(block, Block::Figure(_) | Block::PageBreak);
+        if !begins(first) || !rest.iter().skip(end).take(section).all(flows) {
+            break;
+        }
+        end += section;
+    }
+    if let Some(both) = blocks.get_mut(at..at + 2 + end) {
+        both.rotate_left(2);
+    }
 }
 
 /// Sets some of the blocks.
