@@ -105,7 +105,9 @@ fn a_limit_that_asks_for_no_call_has_none_overdue_and_a_report_s_sunday_may_move
     let sent = act("2025-04-28", "report sent", "monthly report for March 2025");
     let late = |text: &str| {
         let found = with(text, &sent, "2025-05-02");
-        found.into_iter().find(|finding| finding.name == "Monthly report for Mar 2025").map(|finding| finding.sentences)
+        let report = found.into_iter().find(|finding| finding.name == "Monthly report for Mar 2025");
+        assert!(report.as_ref().is_none_or(|report| report.is_late), "sent on the 28th, due on the 27th");
+        report.map(|finding| finding.sentences)
     };
     assert!(late(&sunday).unwrap()[0].contains("unless the permit moves a day that falls on a Sunday"));
     let stays = sunday.replace("  keep records", "  a report due on a weekend: stays\n  keep records");
@@ -156,7 +158,9 @@ fn a_call_has_the_date_of_the_calendar_and_a_look_that_came_later_was_known_then
 fn a_call_on_its_last_day_is_judged_by_the_clock_where_both_hours_are_on_file() {
     let said = |seen: &str, call: &str| {
         let rows = looked(seen) + &act(call, "call", "discharge of 14 March");
-        shut(&rows).sentences[0].clone()
+        let found = shut(&rows);
+        assert_eq!(found.is_late, found.sentences[0].contains(", late by "), "{:?}", found.sentences);
+        found.sentences[0].clone()
     };
     let late = said("2025-03-14 09:00", "2025-03-15 10:30");
     assert!(late.contains("Call due by 15 Mar 2025, 09:00: made on 15 Mar 2025, 10:30, late by 2 h."), "{late}");

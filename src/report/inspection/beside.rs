@@ -38,17 +38,21 @@ fn difference(case: &Case, finding: &Finding, window: &WindowFinding) -> Option<
     if let Some(words) = in_full(case, finding, window) {
         return Some(words);
     }
-    in_words(&said(finding.margin.as_ref()?))
+    in_words(finding)
 }
 
-/// A margin as it is said of one limit: what is below a minimum is too little, what is under a total is left of it.
-fn in_words(margin: &str) -> Option<String> {
-    for (end, says) in [(" over", " over"), (" outside", " outside"), (" below", " too little"), (" under", " left")] {
-        if let Some(figure) = margin.strip_suffix(end) {
-            return Some(format!("{figure}{says}"));
-        }
-    }
-    None
+/// A margin as it is said of one limit: what is below a minimum is too little, what is under a total is left of it; none of what
+/// is inside a range or above a minimum.
+fn in_words(finding: &Finding) -> Option<String> {
+    let (limit, inside) = (finding.limit.as_ref()?, finding.margin_value? >= 0.0);
+    let word = match (limit.at_least.is_some(), limit.at_most.is_some(), inside) {
+        (false, true, false) => "over",
+        (false, true, true) => "left",
+        (true, false, false) => "too little",
+        (true, true, false) => "outside",
+        _ => return None,
+    };
+    Some(format!("{} {word}", said(finding.margin_size.as_ref()?)))
 }
 
 /// Of a total in millions of gallons that a dial counted, the gallons: `2 468 670 gal, 68 670 gal over`.
@@ -156,14 +160,24 @@ pub fn dial_of_day(case: &Case, at: PlaceId, date: NaiveDate) -> Option<String> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::rules::{FindingKind, Judged};
 
     #[test]
     fn a_margin_is_said_as_over_too_little_or_left() {
-        assert_eq!(in_words("235.3 m3 over").as_deref(), Some("235.3 m3 over"));
-        assert_eq!(in_words("0.054 ft below").as_deref(), Some("0.054 ft too little"));
-        assert_eq!(in_words("86.1 m3 under").as_deref(), Some("86.1 m3 left"));
-        assert_eq!(in_words("0.2 outside").as_deref(), Some("0.2 outside"));
-        assert_eq!(in_words("none: at the limit"), None);
+        let of = |ends: (Option<f64>, Option<f64>), margin: f64, size: Option<&str>| {
+            let limit = Judged { at_least: ends.0, at_most: ends.1, unit: String::new(), text: String::new() };
+            let kind = FindingKind::Limit;
+            let finding = Finding::new("l".into(), kind, "Limit".into(), "Ditch".into(), Outcome::Exceeded);
+            let size = size.map(str::to_owned);
+            in_words(&Finding { limit: Some(limit), margin_value: Some(margin), margin_size: size, ..finding })
+        };
+        let (most, least) = ((None, Some(30.0)), (Some(2.0), None));
+        assert_eq!(of(most, -235.3, Some("235.3 m3")).as_deref(), Some("235.3 m3 over"));
+        assert_eq!(of(least, -0.054, Some("0.054 ft")).as_deref(), Some("0.054 ft too little"));
+        assert_eq!(of(most, 86.1, Some("at least 86.1 m3")).as_deref(), Some("at least 86.1 m3 left"));
+        assert_eq!(of((Some(6.0), Some(9.0)), -0.2, Some("0.2")).as_deref(), Some("0.2 outside"));
+        assert_eq!(of((Some(6.0), Some(9.0)), 0.2, Some("0.2")), None);
+        assert_eq!(of(most, 0.0, None), None);
     }
 
     #[test]

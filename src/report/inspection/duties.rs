@@ -117,7 +117,7 @@ fn table(case: &Case, caption: &str, findings: &[&Finding]) -> Table {
         others.into_iter().partition(|finding| finding.outcome == Outcome::Due && finding.due.is_some());
     due.sort_by_key(|finding| finding.due);
     others.sort_by_key(|finding| match (finding.outcome, finding.kind) {
-        (Outcome::Done, FindingKind::Notice) if is_late(finding) => 1,
+        (Outcome::Done, FindingKind::Notice) if finding.is_late => 1,
         (Outcome::Done, _) => 2,
         _ => 0,
     });
@@ -216,7 +216,7 @@ fn in_time(sentence: &str) -> String {
 fn outcome(finding: &Finding) -> &'static str {
     match (finding.kind, finding.outcome) {
         (FindingKind::Monitoring | FindingKind::Routine, Outcome::Overdue) => "gaps",
-        (FindingKind::Notice, Outcome::Done) if is_late(finding) => "done late",
+        (FindingKind::Notice, Outcome::Done) if finding.is_late => "done late",
         (_, outcome) => outcome.words(),
     }
 }
@@ -226,26 +226,19 @@ fn is_overdue(finding: &Finding) -> bool {
     finding.kind == FindingKind::Notice && finding.outcome == Outcome::Overdue
 }
 
-/// Whether anything that answers a notice came after its time, the call as much as the letter.
-fn is_late(finding: &Finding) -> bool {
-    let told = finding.sentences.iter().any(|sentence| sentence.contains(", late by "));
-    told || finding.due.is_some_and(|due| finding.evidence.iter().any(|one| one.day > due))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use chrono::NaiveDate;
 
     #[test]
-    fn a_notice_is_late_when_anything_of_it_came_late_the_call_as_much_as_the_letter() {
-        let finding = |told: &str| {
+    fn a_notice_of_which_anything_came_late_is_done_late() {
+        let finding = |is_late: bool| {
             let notice = Finding::new("n".into(), FindingKind::Notice, "Zinc".into(), "Ditch".into(), Outcome::Done);
-            Finding { sentences: vec![told.to_owned()], due: NaiveDate::from_ymd_opt(2024, 1, 13), ..notice }
+            Finding { is_late, due: NaiveDate::from_ymd_opt(2024, 1, 13), ..notice }
         };
-        let late = "Call due by 6 Jan 2024: made on 8 Jan 2024, late by 2 days. Letter due by 13 Jan 2024: made on 10 Jan 2024.";
-        assert_eq!(outcome(&finding(late)), "done late");
-        assert_eq!(outcome(&finding("Call due by 6 Jan 2024: made on 6 Jan 2024.")), "done");
+        assert_eq!(outcome(&finding(true)), "done late");
+        assert_eq!(outcome(&finding(false)), "done");
     }
 
     #[test]

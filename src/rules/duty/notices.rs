@@ -56,6 +56,10 @@ impl Step {
         self.done.is_none()
     }
 
+    fn is_late(&self) -> bool {
+        self.past.is_some() || self.done.as_ref().is_some_and(|(on, _)| *on > self.due)
+    }
+
     fn sentence(&self, as_of: NaiveDate) -> String {
         let name = self.what;
         match &self.done {
@@ -222,6 +226,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         finding.about = Some((limit.name.clone(), event.window.label.clone()));
         finding.place = Some(place.clone());
         finding.words = Some(text.clone());
+        finding.is_late = steps.iter().any(Step::is_late);
         finding.due = open.iter().map(|step| step.due).min().or(steps.iter().map(|step| step.due).max());
         let closed = if event.known_on == event.window.to && event.window.from != event.window.to {
             format!("Known on {}, when the days it covers were over.", day_label(event.known_on))
@@ -337,6 +342,7 @@ fn monthly_reports(case: &Case<'_>) -> Vec<Finding> {
                 let mut finding = started(format!("report / {name}"), name, String::new(), Outcome::Done);
                 finding.place = Some(place.clone());
                 finding.due = Some(due);
+                finding.is_late = true;
                 finding.sentences.push(format!(
                     "Due {}, sent {}, late by {}{}.",
                     day_label(due),

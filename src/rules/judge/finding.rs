@@ -234,6 +234,8 @@ pub struct Finding {
     pub figure: Option<Figure>,
     /// As printed: `8 mg/L over`, `0.1 ft inside`.
     pub margin: Option<String>,
+    /// How much the margin is, without its word: `8 mg/L`; none at the limit.
+    pub margin_size: Option<String>,
     /// The margin as a number in the limit's unit, positive inside the limit.
     pub margin_value: Option<f64>,
     /// For the strip.
@@ -256,6 +258,8 @@ pub struct Finding {
     pub evidence: Vec<Evidence>,
     /// For a notice: the day it is or was due.
     pub due: Option<NaiveDate>,
+    /// For a notice: whether anything that answers it came after its time, the call as much as the letter.
+    pub is_late: bool,
     /// For a prediction: the share of draws outside, 0 to 1.
     pub share_outside: Option<f64>,
     /// What it is about and of which window or place, apart: `Monthly report`, `Jul 2025` of a notice; `Look, once a week`,
@@ -282,6 +286,7 @@ impl Finding {
             limit: None,
             figure: None,
             margin: None,
+            margin_size: None,
             margin_value: None,
             strip: None,
             worst_when: None,
@@ -294,6 +299,7 @@ impl Finding {
             missing: Vec::new(),
             evidence: Vec::new(),
             due: None,
+            is_late: false,
             share_outside: None,
             about: None,
             likelihood: None,

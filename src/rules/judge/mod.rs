@@ -266,12 +266,14 @@ fn fill(finding: &mut Finding, limit: &Limit, windows: &Windows) {
         let bound = held_against(judgement, limit);
         let number = telling(judgement, limit);
         let exact = judgement.value.is_some_and(|value| value.is_exact());
-        if let Some((value, words)) = number.and_then(|number| text::margin_of(number, &bound))
+        if let Some((value, words, size)) = number.and_then(|number| text::margin_of(number, &bound))
             && (decided || exact)
         {
             // Between two ends the one that decides tells the least that the margin is.
             let at_least = !exact && judgement.value.is_some_and(|of| of.counted.is_none() || of.counted != number);
-            finding.margin = Some(if at_least && value != 0.0 { format!("at least {words}") } else { words });
+            let said = |words: String| if at_least && value != 0.0 { format!("at least {words}") } else { words };
+            finding.margin = Some(said(words));
+            finding.margin_size = size.map(said);
             finding.margin_value = Some(value);
         }
         strip(finding, limit, judgement, number);

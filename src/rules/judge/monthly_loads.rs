@@ -20,6 +20,7 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, of: MonthlyLoad) -> 
         return out;
     };
     let limit = scene.limit;
+    let figures = is_off_a_weir(&limit.at, scene.case.facility).then_some(HEAD_FIGURES);
     let (can_be, can_not): (Vec<Listed>, Vec<Listed>) =
         scene.windows(counted).into_iter().partition(|window| window.evaluable);
     out.not_evaluable = can_not.len();
@@ -41,7 +42,7 @@ pub(crate) fn windows(scene: &Scene<'_>, counted: &Counted, of: MonthlyLoad) -> 
         let closed = listed.window.to <= scene.case.as_of;
         out.windows.push(decided(
             limit,
-            figure(scene, &loads, of, &days),
+            figure(scene, &loads, (of, figures), &days),
             Held {
                 closed,
                 fold: Some(Fold::Total),
@@ -78,8 +79,12 @@ fn carried(of: MonthlyLoad, month: NaiveDate, samples: &[Sampled]) -> Option<(In
     }
 }
 
-fn figure(scene: &Scene<'_>, loads: &Loads<'_>, of: MonthlyLoad, days: &[NaiveDate]) -> Figured {
-    let figures = is_off_a_weir(&scene.limit.at, scene.case.facility).then_some(HEAD_FIGURES);
+fn figure(
+    scene: &Scene<'_>,
+    loads: &Loads<'_>,
+    (of, figures): (MonthlyLoad, Option<u32>),
+    days: &[NaiveDate],
+) -> Figured {
     let mut out = Figured::of(Interval::exactly(Number::ZERO));
     let starts = scene.case.facility.day();
     let mut terms: Vec<Interval> = Vec::new();

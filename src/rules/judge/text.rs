@@ -200,8 +200,8 @@ pub(crate) fn computed(value: Option<f64>, low: f64, high: f64, bound: &Bound) -
     }
 }
 
-/// The margin of a figure: its number (positive inside) and its words.
-pub(crate) fn margin_of(value: Number, bound: &Bound) -> Option<(f64, String)> {
+/// The margin of a figure: its number (positive inside), its words, and how much it is without them; no size at the limit.
+pub(crate) fn margin_of(value: Number, bound: &Bound) -> Option<(f64, String, Option<String>)> {
     let margin = margin(value, bound)?;
     if !margin.is_finite() {
         return None;
@@ -219,9 +219,9 @@ pub(crate) fn margin_of(value: Number, bound: &Bound) -> Option<(f64, String)> {
         (true, false, false) => "over",
         (false, _, false) => "below",
     };
-    let text =
-        if margin.is_zero() { "none: at the limit".to_owned() } else { format!("{shown}{} {word}", unit(bound)) };
-    Some((margin.to_f64(), text))
+    let size = (!margin.is_zero()).then(|| format!("{shown}{}", unit(bound)));
+    let text = size.as_ref().map_or_else(|| "none: at the limit".to_owned(), |size| format!("{size} {word}"));
+    Some((margin.to_f64(), text, size))
 }
 
 #[cfg(test)]

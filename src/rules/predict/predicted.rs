@@ -83,7 +83,7 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
     if without.len() * 2 > seen && !stands {
         let days = runs_text(&without, MOST_RUNS);
         let sentence = format!(
-            "Seen flowing or sampled on {}, though the ledger moves no water on {}: {days}. What left is not known, so no figure is shown.",
+            "Seen flowing or sampled on {}, though the ledger moves no water on {}: {days}.",
             day_count(seen),
             if without.len() == seen { "any of them".to_owned() } else { without.len().to_string() },
         );
@@ -116,8 +116,11 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
     }
     finding.worst_when = middle.when.map(|(from, to)| days_label(from, to));
     let number = middle.worst.map(Number::computed);
-    if let Some((value, words)) = number.and_then(|number| text::margin_of(number, &limit.bound)).filter(|_| !is_days) {
+    if let Some((value, words, size)) =
+        number.and_then(|number| text::margin_of(number, &limit.bound)).filter(|_| !is_days)
+    {
         finding.margin = Some(words);
+        finding.margin_size = size;
         finding.margin_value = Some(value);
     }
     let upper = limit.bound.upper().map(|(bound, _)| bound.to_f64());
@@ -163,9 +166,9 @@ pub(crate) fn predicted(finding: &mut Finding, limit: &Limit, plan: Option<&Limi
         ));
     }
     if limit.estimate_accepted {
-        finding
-            .sentences
-            .push("Typed: an estimate is accepted; whether this is one is for the authority to say.".to_owned());
+        finding.sentences.push(
+            "The permit, as typed, accepts an estimate; whether this is one is for the authority to say.".to_owned(),
+        );
     }
 }
 
@@ -290,8 +293,9 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
     figure.text = rate_text(&rate, &limit.bound);
     finding.figure = Some(figure);
     let telling = if finding.outcome == Outcome::PredictedOutside { rate.low } else { rate.high };
-    if let Some((value, words)) = text::margin_of(telling, &limit.bound) {
+    if let Some((value, words, size)) = text::margin_of(telling, &limit.bound) {
         finding.margin = Some(words);
+        finding.margin_size = size;
         finding.margin_value = Some(value);
     }
     finding.how_many = "no record".to_owned();
@@ -304,8 +308,8 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
         ),
     );
     if limit.estimate_accepted {
-        finding
-            .sentences
-            .push("Typed: an estimate is accepted; whether this is one is for the authority to say.".to_owned());
+        finding.sentences.push(
+            "The permit, as typed, accepts an estimate; whether this is one is for the authority to say.".to_owned(),
+        );
     }
 }
