@@ -278,7 +278,7 @@ impl Lines {
                 self.row(&[(&name, 46, false), (&figure, 14, true), (basis, 8, false)], 4);
             }
             let figure = account.total(lines, total);
-            self.row(&[("Total", 46, false), (&figure, 14, true)], 4);
+            self.row(&[(WaterAccount::total_name(lines), 46, false), (&figure, 14, true)], 4);
         }
         if let Some(residual) = &account.residual {
             self.wrapped(residual, 2, 2);

@@ -20,8 +20,10 @@ pub fn many(count: usize, word: &str) -> String {
 /// The first few of many names: `A; B; C and 4 more`.
 pub fn named(names: &[&str]) -> String {
     const MOST: usize = 3;
-    let few = names.iter().take(MOST).copied().collect::<Vec<_>>().join("; ");
-    match names.len().saturating_sub(MOST) {
+    // A fourth takes no more room than the words that count it.
+    let most = if names.len() == MOST + 1 { MOST + 1 } else { MOST };
+    let few = names.iter().take(most).copied().collect::<Vec<_>>().join("; ");
+    match names.len().saturating_sub(most) {
         0 => few,
         more => format!("{few} and {more} more"),
     }

@@ -103,8 +103,14 @@ fn kind_of(problem: &Problem) -> String {
 pub fn shape(sentence: &str) -> String {
     let mut quoted = false;
     let mut shape = String::new();
-    for c in sentence.chars() {
+    let mut letters = sentence.chars().peekable();
+    let mut in_figure = false;
+    while let Some(c) = letters.next() {
+        // A decimal mark is part of its figure: `10 ft` and `9.6 ft` differ in a figure alone.
+        let marks = in_figure && c == '.' && letters.peek().is_some_and(char::is_ascii_digit);
+        in_figure = c.is_ascii_digit() || marks;
         match c {
+            _ if marks => {}
             '`' => quoted = !quoted,
             _ if quoted => {}
             '0'..='9' => {}

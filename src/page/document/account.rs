@@ -101,6 +101,11 @@ impl WaterAccount {
         let known: f64 = lines.iter().filter(|line| !line.unaccounted).map(|line| line.amount).sum();
         if known > 0.0 { at_least(known, self.digits) } else { "not shown".to_owned() }
     }
+
+    /// What a total is called: one that lacks something is of what is known, and what is unaccounted is not in it.
+    pub fn total_name(lines: &[AccountLine]) -> &'static str {
+        if is_open(lines) { "Total of what is known" } else { "Total" }
+    }
 }
 
 /// Whether a total of these lines lacks something. What days without a volume let out is in what is unaccounted.
@@ -128,5 +133,7 @@ mod tests {
         assert_eq!(of(&[line(5.0), line(7.0).not_known(), rest()]), "≥\u{a0}5");
         assert_eq!(of(&[line(7.0).not_known(), rest()]), "not shown");
         assert_eq!(line(5.0).lacking(true).figure(0), "≥\u{a0}5");
+        assert_eq!(WaterAccount::total_name(&[line(5.0), rest()]), "Total");
+        assert_eq!(WaterAccount::total_name(&[line(7.0).not_known(), rest()]), "Total of what is known");
     }
 }

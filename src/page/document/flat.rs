@@ -48,7 +48,7 @@ impl WaterAccount {
             }
             let known = !crate::page::document::is_open(lines);
             let total = if known { Cell::number(total, self.digits) } else { Cell::words(self.total(lines, total)) };
-            let total = vec!["Total".into(), total];
+            let total = vec![Self::total_name(lines).into(), total];
             match &self.residual {
                 Some(residual) => table.closed(total, residual.clone()),
                 None => table.sum(total),

@@ -224,7 +224,7 @@ impl Writer<'_> {
                         }
                     }
                 }
-                tfoot { tr.sum { th scope="row" { "Total" } td.n { (account.total(lines, total)) } td {} } }
+                tfoot { tr.sum { th scope="row" { (WaterAccount::total_name(lines)) } td.n { (account.total(lines, total)) } td {} } }
             }
         }
     }

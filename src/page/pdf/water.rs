@@ -85,7 +85,7 @@ impl Composer<'_> {
             let base = self.y + 2.0 + close * 0.75;
             self.rule(half.x, half.x + half.width, self.y, Pen::ink(0.6));
             self.record.open("P");
-            self.record.set(at(half.x, base), "Total", kind, Anchor::Start);
+            self.record.set(at(half.x, base), WaterAccount::total_name(half.lines), kind, Anchor::Start);
             self.record.set(at(end, base), &figure, kind, Anchor::End);
             self.record.close();
             if account.residual.is_some() {
