@@ -361,7 +361,7 @@ fn a_dry_look_stands_beside_what_a_meter_counted_and_days_add_up_within_rounding
     assert!(all.contains(told), "{all}");
     // 31 days of 50,500 gal as printed are less than the 1,570,000 of them together.
     assert!(all.contains("Days and months add up to the total within rounding."), "{all}");
-    let gauge = |row: &&Vec<String>| row[0].contains("rain");
+    let gauge = |row: &&Vec<String>| row[0].to_lowercase().contains("rain");
     assert_eq!(sheets["Record sources"].iter().filter(gauge).count(), 1, "one gauge, one row");
 }
 

@@ -51,7 +51,7 @@ pub(super) fn all(checked: &Checked, typed: &Typed) {
             lacks(
                 site,
                 format!(
-                    "solids settle in `{}` by the temperature of its water, and none is given: what depends on it is not shown",
+                    "solids settle in `{}` by the temperature of its water, and none is given: what settles is computed for 15 °C",
                     site.name
                 ),
                 "write `water temperature: {Nov to Feb: 42 F, rest: 60 F}` under `weather`",

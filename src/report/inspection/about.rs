@@ -12,7 +12,7 @@ use crate::quantity::DayOfYear;
 use crate::records::Timeline;
 use crate::report::inspection::rows::Rows;
 use crate::report::letterhead::Letterhead;
-use crate::report::units::Figured;
+use crate::report::units::{self, Figured, Unit};
 use crate::rules::{Finding, Limit};
 use crate::told::Place;
 use crate::weather::DailyWeather;
@@ -110,6 +110,26 @@ impl<'a> Case<'a> {
         if weir { Figured::OffAWeir } else { Figured::Counted }
     }
 
+    /// The unit of a year's water: the large one, unless all that came in is less than one of it.
+    pub fn large_volume(&self) -> Unit {
+        let system = self.facility.system;
+        let large = units::large_volume(system);
+        let came = self.ledger.account(self.period.0, self.period.1).came_in;
+        let came: f64 = came.iter().map(|(_, amount)| amount.water_m3).sum();
+        if came > 0.0 && large.of(came) < 1.0 { Unit { digits: 0, ..units::volume(system) } } else { large }
+    }
+
+    /// What tables of the period have a row for.
+    pub fn steps(&self) -> Steps {
+        let months = self.months();
+        if months.len() <= MOST_MONTH_ROWS {
+            let rows = months.into_iter().map(|(from, to)| (month(from), from, to)).collect();
+            return Steps { word: "month", head: "Month", rows };
+        }
+        let starts = self.permit.map(|permit| permit.year_starts);
+        Steps { word: "year", head: "Year", rows: years(self.period.0, self.period.1, starts) }
+    }
+
     /// A place's name.
     pub fn name(&self, place: PlaceId) -> &'a str {
         self.facility.get(place).map_or("", |place| &place.name)
@@ -119,6 +139,50 @@ impl<'a> Case<'a> {
     pub fn months(&self) -> Vec<(NaiveDate, NaiveDate)> {
         months(self.period.0, self.period.1)
     }
+}
+
+/// Most months that tables of the report have a row for each of; a longer period has years, and the annex its months.
+const MOST_MONTH_ROWS: usize = 24;
+
+/// What tables of a period have a row for: its months or its years, by their names, cut to it.
+pub struct Steps {
+    /// In a sentence: `month`.
+    pub word: &'static str,
+    /// At the head of a column.
+    pub head: &'static str,
+    /// Name, first day, last day.
+    pub rows: Vec<(String, NaiveDate, NaiveDate)>,
+}
+
+impl Steps {
+    /// Whether a row is a year.
+    pub fn are_years(&self) -> bool {
+        self.word == "year"
+    }
+}
+
+/// Years between two dates, cut to them: `2024`, or `2024/25` where they don't start with January.
+fn years(from: NaiveDate, to: NaiveDate, starts: Option<DayOfYear>) -> Vec<(String, NaiveDate, NaiveDate)> {
+    use chrono::Datelike;
+    let start_in =
+        |year: i32| starts.and_then(|starts| starts.in_year(year)).or_else(|| NaiveDate::from_ymd_opt(year, 1, 1));
+    let mut years = Vec::new();
+    let mut start = from;
+    while start <= to {
+        let next = (start.year()..=start.year() + 1).filter_map(start_in).find(|next| *next > start);
+        let Some(next) = next else { break };
+        let end = next.pred_opt().unwrap_or(to).min(to);
+        // Named by the whole year that it lies in.
+        let last = next.pred_opt().unwrap_or(end).year();
+        let name = if (next.month(), next.day()) == (1, 1) {
+            last.to_string()
+        } else {
+            format!("{}/{:02}", last - 1, last.rem_euclid(100))
+        };
+        years.push((name, start, end));
+        start = next;
+    }
+    years
 }
 
 /// Months between two dates, cut to them.
@@ -167,7 +231,7 @@ pub fn measured(unit: &str) -> Basis {
 /// A judged sentence with its figures grouped as the report groups them: `346,000` becomes `346 000`. The permit's own
 /// words are quoted as they stand and never come here.
 pub fn said(words: &str) -> String {
-    let letters: Vec<char> = with_dates(words).chars().collect();
+    let letters: Vec<char> = with_traces(&with_dates(words)).chars().collect();
     let digit = |at: usize| letters.get(at).is_some_and(char::is_ascii_digit);
     letters
         .iter()
@@ -177,6 +241,21 @@ pub fn said(words: &str) -> String {
             if *letter == ',' && at > 0 && digit(at - 1) && three { figures::THIN } else { *letter }
         })
         .collect()
+}
+
+/// `(records/meters.csv:246)` as the folio column has it: `(meters.csv 246)`.
+fn with_traces(words: &str) -> String {
+    let one = |word: &str| {
+        let bare = word.trim_start_matches('(').trim_end_matches([')', '.', ',', ';']);
+        let (file, line) = bare.rsplit_once(':')?;
+        let is_file = [".csv", ".yaml", ".xlsx", ".ods"].iter().any(|end| file.ends_with(end));
+        let is_line = !line.is_empty() && line.chars().all(|c| c.is_ascii_digit());
+        (is_file && is_line).then(|| word.replacen(bare, &format!("{} {line}", file_name(file)), 1))
+    };
+    if !words.contains(':') {
+        return words.to_owned();
+    }
+    words.split(' ').map(|word| one(word).unwrap_or_else(|| word.to_owned())).collect::<Vec<_>>().join(" ")
 }
 
 /// `2025-05-07` as the report writes it: `7 May 2025`. In the name of a file it stays as it is.
@@ -253,10 +332,39 @@ mod tests {
     }
 
     #[test]
+    fn where_a_line_stands_is_told_as_beside_the_text() {
+        assert_eq!(
+            said("typed twice (records/meters.csv:246 and records/meters.csv:247); kept once. At 7:00: 3"),
+            "typed twice (meters.csv 246 and meters.csv 247); kept once. At 7:00: 3"
+        );
+    }
+
+    #[test]
     fn dates_are_written_in_one_way_and_names_of_files_stay() {
         assert_eq!(said("on 2025-05-07, (2025-06-01) and 2025-06-02."), "on 7 May 2025, (1 Jun 2025) and 2 Jun 2025.");
         let names = "looks-2025-05-07.csv, 2025-05-07.csv, 2025-13-01";
         assert_eq!(said(names), names);
+    }
+
+    #[test]
+    fn years_start_as_the_permit_s_do_and_are_cut_to_the_period() {
+        let date = |y, m, d| NaiveDate::from_ymd_opt(y, m, d).unwrap();
+        let named = |years: Vec<(String, NaiveDate, NaiveDate)>| {
+            years.into_iter().map(|(name, from, to)| format!("{name}: {from} {to}")).collect::<Vec<_>>()
+        };
+        let november = DayOfYear { month: 11, day: 1 };
+        assert_eq!(
+            named(years(date(2013, 11, 1), date(2015, 3, 5), Some(november))),
+            ["2013/14: 2013-11-01 2014-10-31", "2014/15: 2014-11-01 2015-03-05"]
+        );
+        assert_eq!(
+            named(years(date(2013, 2, 1), date(2014, 12, 31), None)),
+            ["2013: 2013-02-01 2013-12-31", "2014: 2014-01-01 2014-12-31"]
+        );
+        assert_eq!(
+            named(years(date(2024, 10, 31), date(2024, 10, 31), Some(november))),
+            ["2023/24: 2024-10-31 2024-10-31"]
+        );
     }
 
     #[test]

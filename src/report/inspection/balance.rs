@@ -6,10 +6,9 @@ use crate::balance::{Basis, Node};
 use crate::facility::model::PlaceKind;
 use crate::page::document as page;
 use crate::page::document::{Cell, Chart, Column, Document, Hue, Mark, Panel, Row, RowKind, Series, Table};
-use crate::report::inspection::about::{Case, basis, day, month, with_key};
+use crate::report::inspection::about::{Case, Steps, basis, day, month, with_key};
 use crate::report::inspection::known::{Known, NOT_SHOWN, WaysOut};
 use crate::report::inspection::water_year;
-use crate::report::units;
 
 /// Most months that the picture has room for.
 const MOST_BARS: usize = 18;
@@ -30,14 +29,24 @@ fn at_least(cell: Cell) -> Cell {
 
 /// Writes the section: a picture of the months, and the same as a table.
 pub fn write(case: &Case, doc: &mut Document) {
+    let steps = case.steps();
+    doc.heading(2, format!("Water by {}", steps.word));
+    if (2..=MOST_BARS).contains(&steps.rows.len()) {
+        picture(case, &steps, doc);
+    }
+    doc.table(table(case, &format!("Water balance by {}", steps.word), steps.head, &steps.rows));
+    doc.paragraph(water_year::what_balancing_shows(case));
+}
+
+/// The same by month, for the annex, where the report has years.
+pub fn by_month(case: &Case, doc: &mut Document) {
+    if !case.steps().are_years() {
+        return;
+    }
     doc.heading(2, "Water by month");
     let months: Vec<(String, NaiveDate, NaiveDate)> =
         case.months().into_iter().map(|(from, to)| (month(from), from, to)).collect();
-    if (2..=MOST_BARS).contains(&months.len()) {
-        picture(case, &months, doc);
-    }
     doc.table(table(case, "Water balance by month", "Month", &months));
-    doc.paragraph(water_year::what_balancing_shows(case));
 }
 
 /// The same by season, for the annex.
@@ -52,9 +61,10 @@ pub fn by_season(case: &Case, doc: &mut Document) {
 /// A part of a stacked bar: its name, its hue, which figure of a line it is.
 type Part<'a> = (&'a str, Hue, &'a dyn Fn(&Line) -> (f64, Basis));
 
-/// What came in and what went out, month by month, one on top of the other.
-fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Document) {
-    let unit = units::large_volume(case.facility.system);
+/// What came in and what went out, one on top of the other.
+fn picture(case: &Case, steps: &Steps, doc: &mut Document) {
+    let (months, word) = (&steps.rows, steps.word);
+    let unit = case.large_volume();
     let ways = WaysOut::of(case);
     let lines: Vec<Line> = months.iter().map(|(_, from, to)| line(case, &ways, *from, *to)).collect();
     let stack = |parts: &[Part]| -> Vec<Series> {
@@ -103,23 +113,24 @@ fn picture(case: &Case, months: &[(String, NaiveDate, NaiveDate)], doc: &mut Doc
         if series.is_empty() {
             continue;
         }
-        let mut panel = Panel::new(quantity, format!("{} a month", unit.name));
+        let mut panel = Panel::new(quantity, format!("{} a {word}", unit.name));
         panel.series = series;
         chart = chart.panel(panel);
     }
     if !chart.panels.is_empty() {
-        let caption = if lost {
-            "Water by month; “air and ground” is what evaporated and seeped from ponds"
-        } else {
-            "Water by month"
-        };
+        let ponds = if lost { "; “air and ground” is what evaporated and seeped from ponds" } else { "" };
+        let caption = format!("Water by {word}{ponds}");
         let lacking = match (all_lack, some_lack) {
-            (true, _) => "; each bar lacks what is not known of its month",
-            (false, true) => "; under “?” the bar lacks what is not known of the month",
-            (false, false) => "",
+            (true, _) => format!("; each bar lacks what is not known of its {word}"),
+            (false, true) => format!("; under “?” the bar lacks what is not known of the {word}"),
+            (false, false) => String::new(),
         };
         let caption = with_key(&format!("{caption}{lacking}"), &chart);
-        doc.chart(chart, "What came in and what went out, by month; the table below has the figures.", caption);
+        doc.chart(
+            chart,
+            format!("What came in and what went out, by {word}; the table below has the figures."),
+            caption,
+        );
     }
 }
 
@@ -206,22 +217,30 @@ fn line(case: &Case, ways: &WaysOut, from: NaiveDate, to: NaiveDate) -> Line {
     line
 }
 
+/// The columns of the balance, what came in first.
+const COLUMNS: [&str; 9] =
+    ["Supplies", "Rain", "Crops", "Soaked in", "Evaporated", "Seeped", "Left the site", "Stores gain", "Unaccounted"];
+
 fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, NaiveDate)]) -> Table {
-    let unit = units::large_volume(case.facility.system);
+    let unit = case.large_volume();
+    let ways = WaysOut::of(case);
+    let whole = line(case, &ways, case.period.0, case.period.1);
+    // What no place of the site has is no column.
+    let is_there = |(m3, of): (f64, Basis)| m3 != 0.0 || basis(of).is_some() || of.has(Basis::UNKNOWN);
+    let there = [
+        is_there(whole.supplies),
+        is_there(whole.rain),
+        is_there(whole.crops),
+        is_there(whole.soaked),
+        is_there(whole.evaporated),
+        is_there(whole.seeped),
+        true,
+        true,
+        true,
+    ];
+    let kept: Vec<&str> = COLUMNS.iter().zip(there).filter(|(_, there)| *there).map(|(name, _)| *name).collect();
     let mut columns = vec![Column::words(head).wide(86.0)];
-    for name in [
-        "Supplies",
-        "Rain",
-        "Crops",
-        "Soaked in",
-        "Evaporated",
-        "Seeped",
-        "Left the site",
-        "Stores gain",
-        "Unaccounted",
-    ] {
-        columns.push(Column::figures(name, ""));
-    }
+    columns.extend(kept.iter().map(|name| Column::figures(*name, "")));
     let mut table = Table::new(columns).caption(format!("{caption}, {}", unit.name)).wide();
     let cells = |name: &str, line: &Line| {
         let cell = |(m3, of): (f64, Basis)| {
@@ -234,8 +253,7 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
             }
         };
         let computed = |m3: f64| Cell::figure(unit.of(m3), unit.digits, page::Basis::Computed);
-        vec![
-            Cell::words(name),
+        let figures = [
             cell(line.supplies),
             cell(line.rain),
             cell(line.crops),
@@ -245,22 +263,31 @@ fn table(case: &Case, caption: &str, head: &str, rows: &[(String, NaiveDate, Nai
             if line.left.lacks { at_least(line.left.cell(unit)) } else { cell(line.discharged) },
             if line.gain_known { computed(line.gain) } else { Cell::words(NOT_KNOWN) },
             line.unaccounted.map_or_else(Cell::nothing, computed),
-        ]
+        ];
+        let figures = figures.into_iter().zip(there).filter(|(_, there)| *there).map(|(cell, _)| cell);
+        std::iter::once(Cell::words(name)).chain(figures).collect::<Vec<Cell>>()
     };
-    let ways = WaysOut::of(case);
-    for (name, from, to) in rows {
+    // Of one row the sum is that row.
+    let alone = match rows {
+        [(name, from, to)] if (*from, *to) == case.period => Some(name.as_str()),
+        _ => None,
+    };
+    for (name, from, to) in rows.iter().filter(|_| alone.is_none()) {
         table.row(cells(name, &line(case, &ways, *from, *to)));
     }
-    let sum = cells("In all", &line(case, &ways, case.period.0, case.period.1));
+    let sum = cells(alone.unwrap_or("In all"), &whole);
     let kind = match water_year::residual(case) {
         Some(residual) => RowKind::Closed { residual },
         None => RowKind::Sum,
     };
     table.rows.push(Row::new(sum).kind(kind));
-    table.note(
-        "Supplies + rain = crops + soaked in + evaporated + seeped + left the site + stores gain + unaccounted, within rounding. \
-         “Left the site” is what went to outfalls, sewers, land and hauliers.",
-    );
+    let (came, went): (Vec<&str>, Vec<&str>) =
+        kept.iter().partition(|name| COLUMNS.iter().take(2).any(|of| of == *name));
+    table.note(format!(
+        "{} = {}, within rounding. “Left the site” is what went to outfalls, sewers, land and hauliers.",
+        if came.is_empty() { "0".to_owned() } else { came.join(" + ").replace("+ Rain", "+ rain") },
+        went.join(" + ").to_lowercase(),
+    ));
     let unknown = |row: &Row| row.cells.iter().any(|cell| cell.text() == NOT_KNOWN);
     if table.rows.iter().any(unknown) {
         table.note(format!("“{NOT_KNOWN}”: depends on something that is not known."));

@@ -5,6 +5,7 @@ use crate::files::FileRead;
 use crate::page::document::{Cell, Column, Document, Table, Text, figures};
 use crate::page::terminal;
 use crate::report::inspection::about::{Case, day, trace};
+use crate::report::inspection::places::together;
 use crate::report::inspection::water_year::rain_is_not_known;
 use crate::report::{cautions, glossary};
 use crate::rules::{FindingKind, Outcome};
@@ -55,14 +56,43 @@ pub fn assumptions(case: &Case, doc: &mut Document) {
         table.traced(
             vec![
                 Cell::words(format!("{}", i + 1)),
-                Cell::words(assumption.what.clone()),
-                Cell::words(assumption.value.clone()),
+                Cell::words(path_in_words(&assumption.what)),
+                Cell::words(grouped(&assumption.value)),
                 Cell::words(assumption.source.clone()),
             ],
             assumption.place.clone(),
         );
     }
     doc.table(table);
+}
+
+/// Where a value stands in the facility file, in words: `Shaker screen: deck 1, stops, bigger than the opening`. The heading that it
+/// stands under tells nothing that the name of its place does not.
+pub fn path_in_words(path: &str) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    for part in path.split(" / ") {
+        match parts.last_mut().filter(|_| part.chars().all(|c| c.is_ascii_digit()) && !part.is_empty()) {
+            Some(of) => *of = format!("{} {part}", of.strip_suffix('s').unwrap_or(of)),
+            None => parts.push(part.to_owned()),
+        }
+    }
+    let named = usize::from(parts.len() > 2);
+    match parts.get(named..) {
+        Some([place, rest @ ..]) if !rest.is_empty() => format!("{place}: {}", rest.join(", ")),
+        _ => path.to_owned(),
+    }
+}
+
+/// A value as typed, its thousands as the report sets them.
+fn grouped(value: &str) -> String {
+    value
+        .split(' ')
+        .map(|word| match word.parse::<u64>() {
+            Ok(number) if number >= 1000 && !word.starts_with('0') => figures::number(number as f64, 0),
+            _ => word.to_owned(),
+        })
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 /// Most lines of what to find out first.
@@ -77,10 +107,12 @@ pub fn worklist(case: &Case, doc: &mut Document) {
         "Nothing is on file for this period: every figure is computed from what was typed, and none was ever checked \
          against this site. The most useful first:",
     );
-    let lines = case.worklist.iter().take(MOST_TO_FIND_OUT);
-    doc.definitions(lines.map(|(what, effect)| (what.clone(), Text::from(effect))));
-    if case.worklist.len() > MOST_TO_FIND_OUT {
-        doc.paragraph(format!("And {} more, which “bywash check” lists.", case.worklist.len() - MOST_TO_FIND_OUT));
+    // What one record would settle for several stands once.
+    let groups = together(case.worklist.iter().map(|(what, effect)| (path_in_words(what), effect.clone())));
+    let lines = groups.iter().take(MOST_TO_FIND_OUT);
+    doc.definitions(lines.map(|(effect, what)| (what.join("; "), Text::from(effect))));
+    if groups.len() > MOST_TO_FIND_OUT {
+        doc.paragraph(format!("And {} more, which “bywash check” lists.", groups.len() - MOST_TO_FIND_OUT));
     }
 }
 
@@ -89,7 +121,7 @@ pub fn what_was_typed(case: &Case, doc: &mut Document) {
     doc.heading(2, "What was typed");
     let mut table = Table::new(vec![Column::words("What"), Column::words("Value")]);
     for assumption in case.assumptions.iter().take(MOST_TYPED) {
-        let cells = vec![Cell::words(assumption.what.clone()), Cell::words(assumption.value.clone())];
+        let cells = vec![Cell::words(path_in_words(&assumption.what)), Cell::words(grouped(&assumption.value))];
         table.traced(cells, assumption.place.clone());
     }
     if case.assumptions.len() > MOST_TYPED {
@@ -124,8 +156,11 @@ pub fn what_was_assumed(case: &Case, doc: &mut Document) {
             }
         }
         doc.definitions(by_effect.into_iter().map(|(effect, all)| match all.as_slice() {
-            [what] => ((*what).to_owned(), Text::from(effect)),
-            many => (format!("{} values", many.len()), Text::from(format!("{effect} They are {}.", many.join("; ")))),
+            [what] => (path_in_words(what), Text::from(effect)),
+            many => {
+                let words: Vec<String> = many.iter().map(|what| path_in_words(what)).collect();
+                (format!("{} values", many.len()), Text::from(format!("{effect} They are {}.", words.join("; "))))
+            }
         }));
     }
     let methods = methods_used(case);
@@ -465,7 +500,16 @@ pub fn signature(case: &Case, doc: &mut Document) {
 
 #[cfg(test)]
 mod tests {
-    use super::stands_in;
+    use super::{path_in_words, stands_in};
+
+    #[test]
+    fn where_a_value_stands_is_told_in_words() {
+        let told = path_in_words("filters / Shaker screen / decks / 1 / stops / bigger than the opening");
+        assert_eq!(told, "Shaker screen: deck 1, stops, bigger than the opening");
+        assert_eq!(path_in_words("ponds / Settling pond / seepage"), "Settling pond: seepage");
+        assert_eq!(path_in_words("weather / snow"), "weather: snow");
+        assert_eq!(path_in_words("Well"), "Well");
+    }
 
     #[test]
     fn a_term_is_explained_where_it_stands_as_a_word() {

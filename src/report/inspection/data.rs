@@ -31,7 +31,32 @@ pub fn write(case: &Case, doc: &mut Document) {
     let remarks = grouped(case.warnings.iter().chain(case.remarks).map(|words| (words.as_str(), String::new())));
     if !remarks.is_empty() {
         doc.heading(3, "Remarks");
-        doc.list(remarks.into_iter().map(|group| Text::from(said(&group.words()))).collect());
+        doc.list(remarks.into_iter().map(|group| Text::from(said(&as_sentence(&group.words())))).collect());
+    }
+}
+
+/// A remark as a sentence: where it stands comes last, and what it quotes stands in quotation marks.
+fn as_sentence(remark: &str) -> String {
+    let (place, words) = match remark.split_once(": ") {
+        Some((place, words)) if !place.contains(' ') && place.contains(':') => (Some(place), words),
+        _ => (None, remark),
+    };
+    let mut opens = true;
+    let mut out = String::new();
+    for (at, c) in words.chars().enumerate() {
+        match c {
+            '`' => {
+                out.push(if opens { '“' } else { '”' });
+                opens = !opens;
+            }
+            c if at == 0 => out.extend(c.to_uppercase()),
+            c => out.push(c),
+        }
+    }
+    let Some(place) = place else { return out };
+    match out.split_once(". ") {
+        Some((first, rest)) => format!("{first} ({place}). {rest}"),
+        None => format!("{} ({place}).", out.trim_end_matches('.')),
     }
 }
 
@@ -110,6 +135,8 @@ fn sources(case: &Case, doc: &mut Document) {
     let is_gauge = |name: &str, (first, last, count)| {
         name == "rain" && case.weather.sources.iter().any(|of| (of.first, of.last, of.count) == (first, last, count))
     };
+    // Where nothing was repaired, a column of noughts says so no better than the words below.
+    let repaired = case.timeline.sources.iter().chain(&case.weather.sources).any(|of| of.repairs > 0);
     let records = case.timeline.sources.iter();
     let records = records.filter(|of| !is_gauge(&of.name, (of.first, of.last, of.count)));
     for source in records.chain(&case.weather.sources) {
@@ -119,14 +146,15 @@ fn sources(case: &Case, doc: &mut Document) {
             gaps.push(format!("{} more", source.gaps.len() - MOST_GAPS));
         }
         table.row(vec![
-            Cell::words(source.name.clone()),
+            Cell::words(if source.name == "rain gauge" { "Rain gauge" } else { source.name.as_str() }),
             Cell::words(day(source.first)),
             Cell::words(day(source.last)),
             Cell::number(source.count as f64, 0),
             if gaps.is_empty() { Cell::words("none") } else { Cell::words(gaps.join("; ")) },
-            Cell::number(source.repairs as f64, 0),
+            if repaired { Cell::number(source.repairs as f64, 0) } else { Cell::words("") },
         ]);
     }
+    table.without_empty_columns();
     table.note("A gap is a stretch much longer than this source's usual step. A blank is a gap, not a zero.");
     if case.facility.day_bears_its_end {
         table.note("First and last are dates as they were written; a limit's days bear the date on which they end.");
@@ -181,10 +209,12 @@ fn repairs(case: &Case, doc: &mut Document) {
         Column::words("Where a record could not be used as it stands, and what was done"),
         Column::figures("Times, of this kind", ""),
     ]);
+    let several = groups.iter().any(|group| group.count > 1);
     for group in groups.iter().take(MOST_REPAIRS) {
-        let at = group.first_at.clone();
-        table.traced(vec![Cell::words(said(&group.first)), Cell::number(group.count as f64, 0)], at);
+        let times = if several { Cell::number(group.count as f64, 0) } else { Cell::words("") };
+        table.traced(vec![Cell::words(said(&group.first)), times], group.first_at.clone());
     }
+    table.without_empty_columns();
     if groups.len() > MOST_REPAIRS {
         table.note(format!("{} more kinds; all of them stand in the annex.", groups.len() - MOST_REPAIRS));
     }
@@ -262,5 +292,21 @@ mod tests {
         let groups = grouped(told.iter().map(|words| (*words, String::new())));
         let words: Vec<String> = groups.iter().map(Group::words).collect();
         assert_eq!(words, ["Row 3: `x` taken as 1. One more like it.", "M1 rolled over."]);
+        let told = ["A level of 9.6 ft", "A level of 10 ft", "A level of 10.5 ft", "A level of 3 in"];
+        let groups = grouped(told.iter().map(|words| (*words, String::new())));
+        assert_eq!(groups.iter().map(|group| group.count).collect::<Vec<_>>(), [3, 1]);
+    }
+
+    #[test]
+    fn a_remark_is_a_sentence_with_its_line_at_the_end() {
+        assert_eq!(
+            as_sentence("records/ponds.csv:2: Pond, 1 Nov 2024: a level of 5.6 ft. 47 more like it."),
+            "Pond, 1 Nov 2024: a level of 5.6 ft (records/ponds.csv:2). 47 more like it."
+        );
+        assert_eq!(
+            as_sentence("facility.yaml:7: solids settle in `Pond`."),
+            "Solids settle in “Pond” (facility.yaml:7)."
+        );
+        assert_eq!(as_sentence("no water temperature: 15 °C."), "No water temperature: 15 °C.");
     }
 }

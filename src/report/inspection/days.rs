@@ -331,7 +331,7 @@ impl<'a> Outfall<'a> {
             Column::figures("Rain, with the day before", rain.name),
         ];
         if let Some(pond) = pond {
-            columns.push(Column::figures(format!("{pond} at the day's opening"), level.name));
+            columns.push(Column::figures(disagree::level_head(pond), level.name));
         }
         columns.push(Column::words("Sampled"));
         columns.push(Column::words("Paper"));

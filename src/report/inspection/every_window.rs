@@ -143,7 +143,7 @@ fn arithmetic(case: &Case, window: &WindowFinding) -> String {
     if window.n == 1 && window.outcome == Outcome::Met {
         return String::new();
     }
-    let lines = window.arithmetic.iter().map(|line| without_label(line, &window.label));
+    let lines = window.arithmetic.iter().map(|line| without_label(line.trim_end_matches('.'), &window.label));
     lines.collect::<Vec<_>>().join("; ")
 }
 

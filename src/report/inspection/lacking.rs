@@ -92,9 +92,12 @@ fn told(missing: &[Missing], most: usize) -> Vec<Missing> {
         .collect()
 }
 
+/// How the label of a week begins.
+const WEEK: &str = "week of ";
+
 /// A sentence that begins with a window's label has a capital.
 fn begun(sentence: String) -> String {
-    sentence.strip_prefix("week of ").map_or_else(|| sentence.clone(), |rest| format!("Week of {rest}"))
+    if sentence.starts_with("week") { sentence.replacen('w', "W", 1) } else { sentence }
 }
 
 /// A window by its label, and its days where they are known.
@@ -114,14 +117,21 @@ fn runs(windows: &[Lacks]) -> Vec<String> {
 }
 
 fn together(windows: &[Lacks], between: &str, said: &str, most: usize) -> String {
-    let windows = runs(windows);
-    let named = windows.len().min(most);
+    let mut windows = runs(windows);
+    // Of several weeks the word stands once.
+    let weeks = windows.len() > 1 && windows.iter().all(|window| window.starts_with(WEEK));
+    if weeks {
+        windows = windows.iter().map(|window| window.replace(WEEK, "")).collect();
+    }
+    // One more takes no more room than the words that count it.
+    let named = if windows.len() == most.saturating_add(1) { windows.len() } else { windows.len().min(most) };
     let (named, more) = windows.split_at(named);
     let names = match (named, more.len()) {
         ([one], 0) => one.clone(),
         ([most @ .., last], 0) => format!("{} and {last}", most.join(", ")),
         (named, more) => format!("{} and {more} more", named.join(", ")),
     };
+    let names = if weeks { format!("weeks of {names}") } else { names };
     if between == COVERS {
         return format!("{said}{COVERS}{names}.");
     }
@@ -174,7 +184,7 @@ mod tests {
             ]),
             [
                 "Nov 2024 and Dec 2024: no result on file.",
-                "Week of 22 Dec 2024 and week of 29 Dec 2024 have no reading on file.",
+                "Weeks of 22 Dec 2024 and 29 Dec 2024 have no reading on file.",
                 "Feb 2025: 1 of 2 results on file.",
             ]
         );
@@ -192,6 +202,7 @@ mod tests {
             told_once(&months).first().unwrap().sentence,
             "Jan 2015 to Apr 2015, Jun 2015, Jul 2015 and Sep 2015 to Nov 2015: no result on file."
         );
+        assert_eq!(sentences(&["A: x.", "B: x.", "C: x.", "D: x.", "E: x."]), ["A, B, C, D and E: x."]);
         assert_eq!(sentences(&["A: x.", "B: x.", "C: x.", "D: x.", "E: x.", "F: x."]), ["A, B, C, D and 2 more: x."]);
     }
 }

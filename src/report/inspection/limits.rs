@@ -263,6 +263,7 @@ pub fn without_label(line: &str, label: &str) -> String {
 fn is_the_figure(window: &WindowFinding, line: &str) -> bool {
     let figure = window.figure.as_ref().map(|figure| said(&figure.text).to_lowercase());
     let line = said(line).to_lowercase();
+    let line = line.strip_prefix("1 sample: ").map_or_else(|| line.clone(), str::to_owned);
     let plain = !line.contains(['×', '÷', '=', '+', ':', ';', '(']);
     window.n == 1 && plain && figure.is_some_and(|figure| line.ends_with(&figure))
 }
@@ -541,6 +542,7 @@ mod tests {
     fn how_a_single_reading_comes_about_is_not_its_figure_once_more() {
         let reading = window(0.58, 0.58, "0.58 m");
         assert!(is_the_figure(&reading, "0.58 m") && is_the_figure(&reading, "freeboard 0.58 m"));
+        assert!(is_the_figure(&reading, "1 sample: 0.58 m") && !is_the_figure(&reading, "2 samples: 0.58 m"));
         assert!(!is_the_figure(&reading, "7.75 in") && !is_the_figure(&reading, "(0.56 + 0.60) ÷ 2 = 0.58 m"));
     }
 }

@@ -3,7 +3,7 @@
 use crate::facility::model::{Meter, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Column, Document, Table, figures};
 use crate::report::inspection::about::Case;
-use crate::report::inspection::paper_trail::over_period;
+use crate::report::inspection::paper_trail::{IN_THE_ANNEX, over_period};
 use crate::report::units;
 
 /// Writes the table of dials; nothing where no meter has a dial on file.
@@ -22,7 +22,7 @@ pub fn write(case: &Case, doc: &mut Document) {
         table.row(vec![
             Cell::words(meter.name.as_str()),
             Cell::words(format!("{} to {}", case.name(meter.from), case.name(meter.to))),
-            Cell::words(words),
+            Cell::words(words.replace(IN_THE_ANNEX, "")),
             Cell::figure(volume.of(m3), volume.digits, Basis::Metered),
         ]);
     }

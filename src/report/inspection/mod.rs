@@ -7,6 +7,7 @@ pub mod closing;
 pub mod data;
 pub mod days;
 pub mod diagram;
+pub(crate) mod discharged;
 pub mod duties;
 pub mod every_window;
 pub mod json;
@@ -54,10 +55,11 @@ const fn chapter(name: &'static str, new_page: bool, write: fn(&Case, &mut Docum
 /// Every chapter of the inspection report, in order: what is handed over. None can be left out.
 pub const CHAPTERS: &[Chapter] = &[
     chapter("page one", false, page_one::write),
-    chapter("papers", true, papers::write),
+    // Most pictures take nearly a sheet: what flows on fills the rest of it, and would leave it half blank before it.
+    chapter("picture", true, diagram::write),
     chapter("own words, first", false, |case, doc| own_words(case, doc, Stands::AfterTheFirstPage)),
-    chapter("picture", false, diagram::write),
-    chapter("days of discharge", true, days::write),
+    chapter("papers", false, papers::write),
+    chapter("days of discharge", false, days::write),
     chapter("limits", false, limits::write),
     chapter("duties", false, duties::write),
     chapter("water", false, balance::write),
@@ -92,7 +94,9 @@ pub const ANNEX: &[Chapter] = &[
     chapter("dials of the meters", false, meters::write),
     chapter("rain of each day", false, rain_days::write),
     chapter("seasons", false, balance::by_season),
-    chapter("solids by month", false, places::solids_by_month),
+    chapter("months", false, balance::by_month),
+    chapter("wash water by month", false, places::every_month),
+    chapter("solids by month", false, discharged::solids_by_month),
     chapter("facility", false, closing::facility),
     chapter("assumptions", false, closing::assumptions),
     chapter("repairs", false, data::every_repair),

@@ -276,18 +276,21 @@ pub fn overdue_words(alike: &[&Finding], by_name: bool) -> Text {
         (Some((what, _)), 2..) => {
             let windows: Vec<&str> =
                 alike.iter().filter_map(|finding| finding.about.as_ref()).map(|(_, window)| window.as_str()).collect();
-            let shown = windows.iter().take(MOST_WINDOWS).copied().collect::<Vec<_>>().join(", ");
-            let more = match windows.len().saturating_sub(MOST_WINDOWS) {
+            // One more takes no more room than the words that count it.
+            let most = if windows.len() == MOST_WINDOWS + 1 { windows.len() } else { MOST_WINDOWS };
+            let shown = windows.iter().take(most).copied().collect::<Vec<_>>().join(", ");
+            let more = match windows.len().saturating_sub(most) {
                 0 => String::new(),
                 more => format!(" and {more} more"),
             };
             let due = first.due.map_or_else(String::new, |due| format!(" The first was due on {}.", day(due)));
+            // Of a report there is nothing but itself; of a limit exceeded a call and a letter.
+            let lack = if first.id.starts_with("report") { "not on file" } else { "with something not on file" };
+            let count = alike.len();
             if by_name {
-                Text::new()
-                    .bold(format!("{what}, {shown}{more}: "))
-                    .plain(format!("{}, each with something not on file.{due}", alike.len()))
+                Text::new().bold(format!("{what}, {shown}{more}: ")).plain(format!("{count} {lack}.{due}"))
             } else {
-                Text::from(format!("{} with something not on file: {shown}{more}.", alike.len()))
+                Text::from(format!("{count} {lack}: {shown}{more}."))
             }
         }
         _ => Text::new().bold(format!("{}. ", first.name.trim_end_matches('.'))).plain(first.what_is_missing()),
@@ -302,17 +305,21 @@ fn coming(case: &Case, rows: &mut Vec<(String, Text)>) {
         .collect();
     due.sort_by_key(|finding| finding.due);
     let groups = alike(due, |finding| (finding.due, finding.outcome));
-    let words: Vec<String> = groups
-        .iter()
-        .take(MOST_LINES)
-        .filter_map(|group| Some(format!("{}: {}", group.first()?.due.map(day)?, duty_words(group))))
+    let shown = groups.iter().take(MOST_LINES).filter_map(|group| Some((group.first()?.due?, duty_words(group))));
+    let words: Vec<String> = shown
+        .collect::<Vec<_>>()
+        .chunk_by(|one, next| one.0 == next.0)
+        .filter_map(|day_s| {
+            let duties: Vec<&str> = day_s.iter().map(|(_, duty)| duty.as_str()).collect();
+            Some(format!("{}: {}", day(day_s.first()?.0), duties.join("; ")))
+        })
         .collect();
     if !words.is_empty() {
         let more = match groups.len().saturating_sub(MOST_LINES) {
             0 => String::new(),
             more => format!("; {more} more under “Duties and notices”"),
         };
-        rows.push(("Comes due".to_owned(), Text::from(format!("{}{more}.", words.join("; ")))));
+        rows.push(("Comes due".to_owned(), Text::from(format!("{}{more}.", words.join(". ")))));
     }
 }
 
@@ -385,7 +392,7 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
             many => {
                 let (count, verb) =
                     if many == 3 { ("One".to_owned(), "stands") } else { ((many - 2).to_string(), "stand") };
-                format!(" {count} more {verb} in its section, on the page in the table.")
+                format!(" {count} more {verb} under its own heading.")
             }
         };
         let text = Text::new().bold(format!("{}: ", named(&names))).plain(said(&first)).plain(rest);

@@ -148,11 +148,11 @@ fn of_spans(case: &Case, spans: &[&MeterSpan], before: (String, f64), after: (St
         .get(first.meter)
         .map_or(f64::INFINITY, |meter| 10_f64.powi(i32::try_from(meter.digits).unwrap_or(0)));
     let through = if alike && began_anew && ((counted - turned) / register - 1.0).abs() < 1e-6 {
-        "; past its last figure once, and on from 0"
+        "; past its last figure once, and on from 0".to_owned()
     } else if began_anew {
-        "; its dial began anew on the way, or is read otherwise than written, see “Every repair” in the annex"
+        format!("; its dial began anew on the way, or is read otherwise than written, see “Every repair”{IN_THE_ANNEX}")
     } else {
-        ""
+        String::new()
     };
     Some(format!(
         " dial {} on {}, {} on {}, counts {}{through}",
@@ -163,6 +163,9 @@ fn of_spans(case: &Case, spans: &[&MeterSpan], before: (String, f64), after: (St
         last.unit
     ))
 }
+
+/// Where the repairs stand, for words that the report prints.
+pub const IN_THE_ANNEX: &str = " in the annex";
 
 /// Most stretches of a dial that are written out.
 const MOST_STRETCHES: usize = 6;

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::facility::model::PlaceKind;
+use crate::facility::model::{DischargeKind, PlaceKind};
 use crate::page::document::{Cell, Column, Document, Table, Text};
 use crate::records::{Observation, Timeline};
 use crate::report::inspection::about::{Case, day};
@@ -13,19 +13,37 @@ use crate::rules::WindowFinding;
 /// What a paper is about, in the order an inspector asks.
 const ORDER: [(&str, &[&str]); 9] = [
     ("Discharge looked at", &["look"]),
-    ("Meters read", &["reading", "amount"]),
+    (METERS, &["reading", "amount"]),
     ("Laboratory slips", &["sample"]),
     ("Calls, letters and reports", &["call", "letter", "report sent"]),
-    ("Calibrations", &["calibration"]),
+    (CALIBRATIONS, &["calibration"]),
     (WASHES, &["washes", "wash minutes", "changed"]),
-    ("Pond marks and sludge", &["level", "freeboard", "sludge depth", "holding", "clean-out"]),
+    (PONDS, &["level", "freeboard", "sludge depth", "holding", "clean-out"]),
     (RAIN, &["rain"]),
-    ("Waste tickets", &["hauled"]),
+    (WASTE, &["hauled"]),
 ];
 
+const METERS: &str = "Meters read";
+const CALIBRATIONS: &str = "Calibrations";
+const PONDS: &str = "Pond marks and sludge";
+const WASTE: &str = "Waste tickets";
 const RAIN: &str = "Rain gauge";
 
 const WASHES: &str = "Filter washes and changes";
+
+/// Whether a site can have such papers: one without meters has none to read and none to calibrate.
+fn may_have(case: &Case, name: &str) -> bool {
+    let any = |wanted: fn(&PlaceKind) -> bool| case.facility.places.iter().any(|place| wanted(&place.kind));
+    match name {
+        METERS | CALIBRATIONS => !case.facility.meters.is_empty(),
+        WASHES => any(|kind| matches!(kind, PlaceKind::Filter(_))),
+        PONDS => any(|kind| matches!(kind, PlaceKind::Pond(_))),
+        WASTE => {
+            any(|kind| matches!(kind, PlaceKind::DischargePoint(point) if point.kind == DischargeKind::HauledAway))
+        }
+        _ => true,
+    }
+}
 
 /// Whether a meter that follows a filter was read: a counter of washes, or of their water.
 fn wash_meter(case: &Case) -> bool {
@@ -122,6 +140,9 @@ pub fn write(case: &Case, doc: &mut Document) {
             }
         }
         if piles.is_empty() {
+            if !may_have(case, name) {
+                continue;
+            }
             table.row(vec![
                 Cell::words(name),
                 Cell::words(if name == WASHES && wash_meter(case) { "a meter’s, above" } else { "none on file" }),

@@ -2,10 +2,11 @@
 
 use crate::balance::{Amount, Basis as Bits, DailySeries, Node, PlaceTotals, Purpose, Selector, Watch};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
-use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Stretch, Table, figures};
-use crate::report::inspection::about::{Case, basis, month, with_key};
+use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, figures};
+use crate::report::inspection::about::{Case, Steps, basis, month, with_key};
 use crate::report::inspection::balance;
 use crate::report::inspection::days::{days_with_water, days_without_volume, seen_unbooked};
+use crate::report::inspection::discharged::rain_and_discharge;
 use crate::report::inspection::known::Known;
 use crate::report::inspection::limit_lines::{Charted, of_a_day};
 use crate::report::inspection::meters::washes_of;
@@ -18,11 +19,29 @@ pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "Wash water and effluent by place");
     filters(case, doc);
     for what in [&WASH, &REJECT] {
-        by_month(case, what, doc);
+        if let Some(table) = by_step(case, what, &case.steps()) {
+            doc.table(table);
+        }
         flow_chart(case, what, doc);
     }
     discharges(case, doc);
     rain_and_discharge(case, doc);
+}
+
+/// Wash water by month, for the annex, where the report has years.
+pub fn every_month(case: &Case, doc: &mut Document) {
+    if !case.steps().are_years() {
+        return;
+    }
+    let rows = case.months().into_iter().map(|(from, to)| (month(from), from, to)).collect();
+    let months = Steps { word: "month", head: "Month", rows };
+    let tables: Vec<Table> = [&WASH, &REJECT].into_iter().filter_map(|what| by_step(case, what, &months)).collect();
+    if !tables.is_empty() {
+        doc.heading(2, "Wash water by month");
+        for table in tables {
+            doc.table(table);
+        }
+    }
 }
 
 /// What flows from a filter beside what it passes on.
@@ -39,16 +58,7 @@ const WASH: Aside = Aside {
 
 const REJECT: Aside = Aside { words: ["Reject", "reject"], purposes: &[Purpose::Reject] };
 
-/// Solids by month, for the annex.
-pub fn solids_by_month(case: &Case, doc: &mut Document) {
-    if discharge_ids(case).is_empty() {
-        return;
-    }
-    doc.heading(2, "Solids by month");
-    solids_chart(case, doc);
-}
-
-fn ids<'a>(case: &Case<'a>, wanted: impl Fn(&PlaceKind) -> bool) -> Vec<PlaceId> {
+pub(super) fn ids<'a>(case: &Case<'a>, wanted: impl Fn(&PlaceKind) -> bool) -> Vec<PlaceId> {
     case.facility.places.iter().enumerate().filter(|(_, place)| wanted(&place.kind)).map(|(i, _)| PlaceId(i)).collect()
 }
 
@@ -189,13 +199,13 @@ fn sent(case: &Case, what: &Aside) -> Vec<(PlaceId, DailySeries)> {
         .collect()
 }
 
-fn by_month(case: &Case, what: &Aside, doc: &mut Document) {
+fn by_step(case: &Case, what: &Aside, steps: &Steps) -> Option<Table> {
     let washing = sent(case, what);
     if washing.is_empty() {
-        return;
+        return None;
     }
     let volume = units::volume(case.facility.system);
-    let mut columns = vec![Column::words("Month")];
+    let mut columns = vec![Column::words(steps.head)];
     for (id, _) in &washing {
         columns.push(Column::figures(case.name(*id), ""));
     }
@@ -204,10 +214,11 @@ fn by_month(case: &Case, what: &Aside, doc: &mut Document) {
     if several {
         columns.push(Column::figures("All", ""));
     }
-    let mut table = Table::new(columns).caption(format!("{} by month, {}", what.words[0], volume.name)).wide();
+    let mut table = Table::new(columns).caption(format!("{} by {}, {}", what.words[0], steps.word, volume.name)).wide();
     let (from, to) = case.period;
-    let spans = case.months().into_iter().map(|(from, to)| (month(from), from, to));
-    for (name, from, to) in spans.chain([("Whole period".to_owned(), from, to)]) {
+    // Of one row the sum is that row.
+    let rows = if steps.rows.len() > 1 { steps.rows.as_slice() } else { &[] };
+    for (name, from, to) in rows.iter().cloned().chain([("Whole period".to_owned(), from, to)]) {
         let mut cells = vec![Cell::words(name.as_str())];
         let mut all = Known::default();
         for (_, series) in &washing {
@@ -224,10 +235,10 @@ fn by_month(case: &Case, what: &Aside, doc: &mut Document) {
             table.row(cells);
         }
     }
-    doc.table(table);
+    Some(table)
 }
 
-fn between(series: &DailySeries, from: chrono::NaiveDate, to: chrono::NaiveDate) -> (f64, Bits) {
+pub(super) fn between(series: &DailySeries, from: chrono::NaiveDate, to: chrono::NaiveDate) -> (f64, Bits) {
     let mut sum = (0.0, Bits::default());
     for (i, (value, of)) in series.values.iter().zip(&series.basis).enumerate() {
         let date = series.date(i);
@@ -239,7 +250,7 @@ fn between(series: &DailySeries, from: chrono::NaiveDate, to: chrono::NaiveDate)
     (sum.0, sum.1.of_total(days))
 }
 
-fn chart(case: &Case) -> (Chart, usize) {
+pub(super) fn chart(case: &Case) -> (Chart, usize) {
     let days = case.ledger.days_between(case.period.0, case.period.1).len();
     let mut chart = Chart::over_days(case.period.0, days);
     for (name, from, to) in balance::seasons(case) {
@@ -251,7 +262,7 @@ fn chart(case: &Case) -> (Chart, usize) {
 }
 
 /// Values of the period's days, in a unit; none where they are not known.
-fn values(case: &Case, series: &DailySeries, unit: units::Unit) -> Vec<Option<f64>> {
+pub(super) fn values(case: &Case, series: &DailySeries, unit: units::Unit) -> Vec<Option<f64>> {
     case.ledger
         .days_between(case.period.0, case.period.1)
         .map(|day| {
@@ -261,7 +272,7 @@ fn values(case: &Case, series: &DailySeries, unit: units::Unit) -> Vec<Option<f6
         .collect()
 }
 
-fn overall(series: &DailySeries) -> Basis {
+pub(super) fn overall(series: &DailySeries) -> Basis {
     basis(series.basis.iter().fold(Bits::default(), |a, b| a.or(*b))).unwrap_or(Basis::Computed)
 }
 
@@ -290,8 +301,8 @@ fn by_basis(case: &Case, series: &DailySeries, values: &[Option<f64>]) -> Vec<(B
 }
 
 /// Names of which the same is said together, in the order of the first of each.
-pub fn together<'a>(said: impl Iterator<Item = (&'a str, String)>) -> Vec<(String, Vec<&'a str>)> {
-    let mut groups: Vec<(String, Vec<&str>)> = Vec::new();
+pub fn together<N>(said: impl Iterator<Item = (N, String)>) -> Vec<(String, Vec<N>)> {
+    let mut groups: Vec<(String, Vec<N>)> = Vec::new();
     for (name, words) in said {
         match groups.iter_mut().find(|(known, _)| *known == words) {
             Some((_, names)) => names.push(name),
@@ -374,6 +385,7 @@ fn discharges(case: &Case, doc: &mut Document) {
     columns.push(Column::words("Basis of the water"));
     let mut table = Table::new(columns).caption("What left the site, by discharge point").wide();
     let mut alone = Vec::new();
+    let mut without: Vec<(&str, usize, &str)> = Vec::new();
     for id in points {
         let Some(place) = case.facility.get(id) else {
             continue;
@@ -410,12 +422,7 @@ fn discharges(case: &Case, doc: &mut Document) {
             false => cell(kg, mass, if is_beside { of.or(Bits::ASSUMED) } else { of }),
         };
         if let Some(seen) = unbooked {
-            table.note(format!(
-                "{} was seen flowing or sampled on {}; {}, so that how much left is not known.",
-                place.name,
-                many(seen, "day"),
-                why_no_volume(case, id, seen),
-            ));
+            without.push((&place.name, seen, why_no_volume(case, id, seen)));
         }
         let mut cells = vec![
             Cell::words(place.name.clone()),
@@ -423,10 +430,8 @@ fn discharges(case: &Case, doc: &mut Document) {
             if hauled {
                 Cell::nothing()
             } else {
-                {
-                    let days = days_with_water(case, id).map_or(f64::from(amount.days), |days| days as f64);
-                    water(Cell::number(days, 0))
-                }
+                // Counted by looks and samples too: known, where the water is not.
+                Cell::number(days_with_water(case, id).map_or(f64::from(amount.days), |days| days as f64), 0)
             },
             water(booked.cell_of(volume, figured)),
             most,
@@ -451,6 +456,10 @@ fn discharges(case: &Case, doc: &mut Document) {
             alone.push(place.name.clone());
         }
     }
+    for (why, of) in together(without.iter().map(|one| (one, one.2.to_owned()))) {
+        let each: Vec<String> = of.iter().map(|(name, seen, _)| format!("{name} on {}", many(*seen, "day"))).collect();
+        table.note(format!("Seen flowing or sampled: {}; {why}, so that how much left is not known.", each.join(", ")));
+    }
     if !alone.is_empty() {
         table.note(format!(
             "Solids to {}: computed from what the facility file says the water brings; no sample and no weighing is on file.",
@@ -472,113 +481,4 @@ fn why_no_volume(case: &Case, id: PlaceId, seen: usize) -> &'static str {
         (false, _) if days_without_volume(case, id) == seen => "the computation moves no water there on any of them",
         (false, _) => "the computation moves no water there on most of them",
     }
-}
-
-/// Outfalls to which something ran off: a sewer takes its share every day, and its table says how much.
-fn water_points(case: &Case) -> Vec<PlaceId> {
-    let mut points = ids(
-        case,
-        |kind| matches!(kind, PlaceKind::DischargePoint(point) if !matches!(point.kind, DischargeKind::HauledAway | DischargeKind::Sewer)),
-    );
-    points
-        .retain(|id| case.ledger.series(&Watch::Water(Selector::to(Node::Place(*id)))).values.iter().any(|v| *v > 0.0));
-    points
-}
-
-fn rain_and_discharge(case: &Case, doc: &mut Document) {
-    let points = water_points(case);
-    if points.is_empty() {
-        return;
-    }
-    let (rain, volume) = (units::rain(case.facility.system), units::volume(case.facility.system));
-    let (mut chart, _) = chart(case);
-    let offset = (case.period.0 - case.weather.first_day).num_days();
-    let days = case.ledger.days_between(case.period.0, case.period.1).len();
-    let depths: Vec<Option<f64>> = (0..days)
-        .map(|day| {
-            let index = usize::try_from(offset + i64::try_from(day).ok()?).ok()?;
-            case.weather.rain.get(index).and_then(|day| day.depth_mm).map(|mm| rain.of(mm))
-        })
-        .collect();
-    let missing = stretches(&depths);
-    if depths.iter().any(|depth| depth.is_some_and(|mm| mm > 0.0)) {
-        let mut panel = Panel::new("Rain", format!("{}/day", rain.name))
-            .series(Series::new("Rain", Mark::Bars, Hue::Pool, Basis::Metered, depths))
-            .missing(missing);
-        panel.lines = 5;
-        chart = chart.panel(panel);
-    }
-    let mut alts = Vec::new();
-    for (id, hue) in points.iter().take(3).zip(Hue::ALL) {
-        let name = case.name(*id);
-        let series = case.ledger.series(&Watch::Water(Selector::to(Node::Place(*id))));
-        let total: f64 = series.values.iter().sum();
-        alts.push(format!("{name}: {} in all", figures::with_unit(volume.of(total), volume.digits, volume.name)));
-        let panel = Panel::new(format!("To {name}"), format!("{} a day", volume.name)).series(Series::new(
-            name,
-            Mark::Bars,
-            hue,
-            overall(&series),
-            values(case, &series, volume),
-        ));
-        chart = chart.panel(of_a_day(case, panel, Charted::WaterInto(*id), volume));
-    }
-    let caption = with_key("Rain and discharge", &chart);
-    doc.chart(chart, format!("Daily rain above daily discharge. {}.", alts.join("; ")), caption);
-}
-
-/// Unbroken stretches without a value.
-fn stretches(values: &[Option<f64>]) -> Vec<Stretch> {
-    let mut out: Vec<Stretch> = Vec::new();
-    for (i, value) in values.iter().enumerate() {
-        if value.is_some() {
-            continue;
-        }
-        match out.last_mut() {
-            Some(stretch) if stretch.last + 1 == i => stretch.last = i,
-            _ => out.push(Stretch { first: i, last: i }),
-        }
-    }
-    out
-}
-
-fn solids_chart(case: &Case, doc: &mut Document) {
-    let mass = units::mass(case.facility.system);
-    let months = case.months();
-    let names: Vec<String> = months.iter().map(|(from, _)| month(*from)).collect();
-    let mut chart = Chart::over_classes(names);
-    let mut alts = Vec::new();
-    for (id, hue) in discharge_ids(case).into_iter().zip(Hue::ALL) {
-        let watch = Watch::Solids(Selector::to(Node::Place(id)));
-        let series = case.ledger.series(&watch);
-        if missed(case, id).is_some() || !series.values.iter().any(|v| *v > 0.0) {
-            continue;
-        }
-        let by_month: Vec<Option<f64>> = months
-            .iter()
-            .map(|(from, to)| {
-                let (kg, of) = between(&series, *from, *to);
-                (!of.has(Bits::UNKNOWN)).then(|| mass.of(kg))
-            })
-            .collect();
-        if by_month.iter().all(Option::is_none) {
-            continue;
-        }
-        let name = case.name(id);
-        alts.push(name.to_owned());
-        chart =
-            chart.panel(Panel::new(format!("Solids to {name}"), format!("{} a month", mass.name)).series(Series::new(
-                name,
-                Mark::Bars,
-                hue,
-                overall(&series),
-                by_month,
-            )));
-    }
-    if alts.is_empty() {
-        doc.paragraph("Solids to the discharge points depend on something that is not known, or samples contradict them: they are not shown.");
-        return;
-    }
-    let caption = with_key("Solids to each discharge point, by month", &chart);
-    doc.chart(chart, format!("Solids by month to {}.", alts.join(", ")), caption);
 }

@@ -42,7 +42,7 @@ pub fn write(case: &Case, doc: &mut Document) {
 
 fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
     let level = units::level(case.facility.system);
-    let volume = units::large_volume(case.facility.system);
+    let volume = case.large_volume();
     let mut table = Table::new(vec![
         Column::words("Pond"),
         Column::figures("Spill level", level.name),

@@ -3,7 +3,7 @@
 use chrono::{Datelike, NaiveDate};
 
 use crate::page::document::{Basis, Cell, Column, Document, Table};
-use crate::report::inspection::about::{Case, month};
+use crate::report::inspection::about::Case;
 use crate::report::units;
 
 /// Months that stand side by side.
@@ -21,7 +21,9 @@ pub fn write(case: &Case, doc: &mut Document) {
     doc.heading(2, "Rain of each day");
     for some in months.chunks(MONTHS_ACROSS) {
         let mut columns = vec![Column::words("Day")];
-        columns.extend(some.iter().map(|(from, _)| Column::figures(month(*from), "")));
+        columns.extend(
+            some.iter().map(|(from, _)| Column::figures(from.format("%b").to_string(), from.format("%Y").to_string())),
+        );
         let mut table = Table::new(columns).caption(format!("Rain, {}", unit.name)).wide();
         for day in 1..=31 {
             let mut cells = vec![Cell::words(day.to_string())];

@@ -32,9 +32,10 @@ pub fn runs_text(days: &[NaiveDate]) -> String {
         } else if (from.month(), from.year()) == (to.month(), to.year()) {
             format!("{}–{}", from.format("%-d"), to.format("%-d"))
         } else {
-            format!("{}–{}", from.format("%-d %b"), to.format("%-d"))
+            // Neither of its ends is of the month that the runs after it name.
+            format!("{}–{}", from.format("%-d %b"), to.format("%-d %b"))
         };
-        if ends_month {
+        if ends_month && (from.month(), from.year()) == (to.month(), to.year()) {
             text.push_str(&to.format(" %b").to_string());
         }
         if ends_year {
@@ -64,5 +65,7 @@ mod tests {
             date(2025, 3, 4),
         ];
         assert_eq!(runs_text(&days), "2–3, 9 Nov, 31 Dec–1 Jan, 4 Mar 2025");
+        let days = [date(2024, 11, 30), date(2024, 12, 1), date(2024, 12, 7), date(2024, 12, 8)];
+        assert_eq!(runs_text(&days), "30 Nov–1 Dec, 7–8 Dec 2024");
     }
 }

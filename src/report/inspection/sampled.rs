@@ -19,6 +19,7 @@ pub fn write(case: &Case, doc: &mut Document) {
     if case.against.is_empty() {
         return;
     }
+    let before = doc.blocks.len();
     doc.heading(2, "Computed against recorded");
     doc.paragraph(
         "The same days computed once more without meters, logs, levels and samples, and held against them: how near the \
@@ -58,6 +59,10 @@ pub fn write(case: &Case, doc: &mut Document) {
         doc.table(table);
     }
     sample_days(case, doc);
+    // A heading with nothing to show is no section.
+    if doc.blocks.len() == before + 2 {
+        doc.blocks.truncate(before);
+    }
 }
 
 /// Whether something is on file, and the computation has next to nothing of it: it would be printed as 0.00 of it.

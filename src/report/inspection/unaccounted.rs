@@ -69,9 +69,15 @@ pub fn write(case: &Case, doc: &mut Document) {
         };
         [cell(sum.missing), cell(sum.turned_up), cell(sum.missing - sum.turned_up)]
     };
-    for (id, sum) in found.iter().take(MOST_PLACES) {
+    let shown: Vec<(&str, &Sum, &str)> =
+        found.iter().take(MOST_PLACES).map(|(id, sum)| (case.name(*id), sum, explained(case, *id))).collect();
+    // What would explain each of several stands once below.
+    let common = shown.first().map(|(.., why)| *why).filter(|why| shown.iter().all(|(.., other)| other == why));
+    let common = common.filter(|_| shown.len() > 1);
+    for (name, sum, why) in &shown {
         let [short, over, net] = cells(sum);
-        table.row(vec![Cell::words(case.name(*id)), short, over, net, Cell::words(explained(case, *id))]);
+        let why = if common.is_some() { "" } else { *why };
+        table.row(vec![Cell::words(*name), short, over, net, Cell::words(why)]);
     }
     let mut all = Sum::default();
     for (_, sum) in &found {
@@ -79,6 +85,10 @@ pub fn write(case: &Case, doc: &mut Document) {
     }
     let [short, over, net] = cells(&all);
     table.sum(vec![Cell::words("All places"), short, over, net, Cell::words("")]);
+    if let Some(why) = common {
+        table.note(format!("What would explain each: {why}."));
+        table.without_empty_columns();
+    }
     if found.len() > MOST_PLACES {
         table.note(format!("{} more places, each smaller than these, are in the total.", found.len() - MOST_PLACES));
     }

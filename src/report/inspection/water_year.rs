@@ -9,11 +9,11 @@ use crate::report::inspection::about::{Case, basis, month};
 use crate::report::inspection::days::{days_with_water, days_without_volume, seen_unbooked};
 use crate::report::inspection::known::{Known, WaysOut};
 use crate::report::inspection::meters;
-use crate::report::inspection::places::discharge_ids;
+use crate::report::inspection::places::{discharge_ids, together};
 use crate::report::inspection::sampled::missed;
 use crate::report::inspection::unaccounted::{self, is_told, mostly_at};
 use crate::report::units;
-use crate::told::many;
+use crate::told::{many, named};
 
 /// Writes the account, with a last note of the caller's below it.
 pub fn write(case: &Case, last: Text, doc: &mut Document) {
@@ -40,7 +40,7 @@ fn left(case: &Case) -> Option<String> {
     if ways.is_empty() {
         return None;
     }
-    let unit = units::large_volume(case.facility.system);
+    let unit = case.large_volume();
     let left = ways.between(case.period.0, case.period.1);
     let points = discharge_ids(case).into_iter().filter(|id| !is_hauled(case, Node::Place(*id)));
     let of_each: Vec<(PlaceId, usize)> =
@@ -62,7 +62,9 @@ fn left(case: &Case) -> Option<String> {
         (Some(amount), None, 0) => format!("Left the site: {amount}."),
         (Some(amount), Some(lacking), 0) => format!("Left the site: {amount}, without {lacking}."),
         (Some(amount), None, _) => {
-            format!("Left the site: {amount}, without {days} seen flowing or sampled of which no volume is known.")
+            format!(
+                "Left the site: {amount}, not counting {days} seen flowing or sampled, of which no volume is known."
+            )
         }
         (Some(amount), Some(lacking), _) => {
             format!("Left the site: {amount}, without {lacking}; {days} seen flowing or sampled {have} no volume.")
@@ -76,7 +78,7 @@ const MOST_OUTFALLS: usize = 2;
 /// Solids that left by each outfall, in one sentence; where samples contradict the computation, no load.
 fn solids(case: &Case) -> Option<String> {
     let mass = units::mass(case.facility.system);
-    let mut words = Vec::new();
+    let mut words: Vec<(&str, String)> = Vec::new();
     for (at, place) in case.facility.places.iter().enumerate() {
         let id = PlaceId(at);
         let PlaceKind::DischargePoint(point) = &place.kind else { continue };
@@ -87,22 +89,24 @@ fn solids(case: &Case) -> Option<String> {
         let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
         let Some(known) = basis(amount.solids_basis).filter(|_| amount.solids_kg > 0.0) else { continue };
         if seen_unbooked(case, id).is_some() {
-            words.push(format!(
-                "{}: not shown, seen flowing or sampled when the computation moves no water",
-                place.name
-            ));
+            let why = "not shown, seen flowing or sampled when the computation moves no water";
+            words.push((&place.name, why.to_owned()));
             continue;
         }
-        words.push(match missed(case, id) {
-            Some(_) => format!("{}: not shown, samples contradict the computation", place.name),
-            None => format!(
-                "{}: {} ({})",
-                place.name,
-                figures::with_unit(mass.of(amount.solids_kg), mass.digits, mass.name),
-                known.word()
-            ),
-        });
+        let how_much = match missed(case, id) {
+            Some(_) => "not shown, samples contradict the computation".to_owned(),
+            None => {
+                let figure = figures::with_unit(mass.of(amount.solids_kg), mass.digits, mass.name);
+                format!("{figure} ({})", known.word())
+            }
+        };
+        words.push((&place.name, how_much));
     }
+    // Outfalls of which the same is said are named together.
+    let mut words: Vec<String> = together(words.into_iter())
+        .into_iter()
+        .map(|(how_much, names)| format!("{}: {how_much}", named(&names)))
+        .collect();
     let more = words.len().saturating_sub(MOST_OUTFALLS);
     words.truncate(MOST_OUTFALLS);
     let more = if more > 0 { format!("; {more} more under “What left the site”") } else { String::new() };
@@ -112,7 +116,7 @@ fn solids(case: &Case) -> Option<String> {
 /// The account of the period and the totals behind it.
 pub fn account(case: &Case) -> (WaterAccount, Account) {
     let totals = case.ledger.account(case.period.0, case.period.1);
-    let unit = units::large_volume(case.facility.system);
+    let unit = case.large_volume();
     let mut out = WaterAccount { unit: unit.name.to_owned(), digits: unit.digits.min(2), ..WaterAccount::default() };
     // What depends on something that is not known is no figure, here as in the months.
     let line = |name: String, amount: &Amount| {
@@ -177,7 +181,6 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
     }
     let gain = totals.stores_gain_m3;
     let open = |out: &WaterAccount| is_open(&out.came_in) || is_open(&out.went_out);
-    let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known);
     if !unbooked.is_empty() {
         let names = match unbooked.as_slice() {
             [first, .., last] if unbooked.len() > 2 => format!("{first} to {last}, seen or sampled"),
@@ -185,6 +188,7 @@ pub fn account(case: &Case) -> (WaterAccount, Account) {
         };
         out.went_out.push(AccountLine::new(names, 0.0, Basis::Computed).not_known());
     }
+    let unknown = out.came_in.iter().chain(&out.went_out).any(|line| !line.known);
     let gain_line = |name: &str, m3: f64| {
         let line = AccountLine::new(name, unit.of(m3), Basis::Computed);
         if gain_is_known(case, case.period.0, case.period.1) { line } else { line.not_known() }
@@ -360,7 +364,7 @@ fn reject(case: &Case) -> Option<String> {
     case.facility.places.iter().find(is_membrane)?;
     let (from, to) = case.period;
     let known = Known::between(&case.ledger.series(&Watch::Water(REJECT)), from, to);
-    let unit = units::large_volume(case.facility.system);
+    let unit = case.large_volume();
     let Some(figure) = known.words(units::Unit { digits: unit.digits.min(2), ..unit }) else {
         return Some("Reject is not shown: it depends on what is not known.".to_owned());
     };
@@ -427,14 +431,14 @@ fn washes(case: &Case) -> Option<String> {
         }
     }
     // What rounds to nothing is no part worth a word.
-    let printed = |m3: f64| units::large_volume(case.facility.system).of(m3) >= 0.005;
+    let printed = |m3: f64| case.large_volume().of(m3) >= 0.005;
     if by_word.iter().any(|(_, m3)| printed(*m3)) {
         by_word.retain(|(_, m3)| printed(*m3));
     }
     if events == 0 && by_word.is_empty() {
         return None;
     }
-    let unit = units::large_volume(case.facility.system);
+    let unit = case.large_volume();
     let water: Vec<String> = by_word
         .iter()
         .map(|(word, m3)| format!("{} {word}", figures::with_unit(unit.of(*m3), unit.digits.min(2), unit.name)))

@@ -6,7 +6,6 @@ use crate::balance::{Node, Way};
 use crate::page::document::{Basis, Cell, Column, Table};
 use crate::report::inspection::about::{Case, basis};
 use crate::report::inspection::water_year;
-use crate::report::units;
 
 /// A term of a line: its words, how much, m³, and how it is known.
 type Term = (String, f64, Basis);
@@ -14,7 +13,7 @@ type Term = (String, f64, Basis);
 /// The terms behind each line that has an amount, by the line's words: those that add up to it.
 pub fn breakdowns(case: &Case) -> BTreeMap<String, Table> {
     let (account, totals) = water_year::account(case);
-    let unit = units::large_volume(case.facility.system);
+    let unit = case.large_volume();
     let nodes = totals.came_in.iter().chain(&totals.went_out).map(|(node, _)| vec![*node]);
     let sets: Vec<Vec<Node>> = nodes.chain([vec![Node::Evaporation, Node::Seepage]]).collect();
     let mut found = BTreeMap::new();
@@ -69,7 +68,7 @@ fn gains(case: &Case, sign: f64) -> Vec<Term> {
 }
 
 fn table(case: &Case, terms: &[Term]) -> Table {
-    let unit = units::large_volume(case.facility.system);
+    let unit = case.large_volume();
     let mut table = Table::new(vec![Column::words("What adds up to it"), Column::figures("Water", unit.name)]);
     for (words, m3, known) in terms {
         table.row(vec![Cell::words(words.as_str()), Cell::figure(unit.of(*m3), unit.digits, *known)]);

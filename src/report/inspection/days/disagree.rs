@@ -9,6 +9,16 @@ use crate::report::inspection::beside::dial_of_day;
 use crate::report::inspection::days::Outfall;
 use crate::report::inspection::runs::first_few;
 use crate::report::units;
+
+/// Most letters of a pond's name at the head of a column; a longer one would make the head taller than many a table.
+const MOST_LETTERS: usize = 24;
+
+/// What stands above the levels of the pond that spills to an outfall.
+pub(super) fn level_head(pond: &str) -> String {
+    let pond = if pond.chars().count() > MOST_LETTERS { "Its pond" } else { pond };
+    format!("{pond} at the day's opening")
+}
+
 /// Looks and the computation that do not agree are told.
 pub(super) fn write(outfall: &Outfall, doc: &mut Document) {
     let volume = units::volume(outfall.case.facility.system);
@@ -78,7 +88,7 @@ pub(super) fn write(outfall: &Outfall, doc: &mut Document) {
             None => alike.push((words, vec![day(date)])),
         }
     }
-    told.extend(alike.iter().map(|(words, days)| Text::from(format!("{}: {words}.", days.join(", ")))));
+    told.extend(alike.iter().map(|(words, days)| Text::from(format!("{}: {words}.", first_few(days)))));
     if !told.is_empty() {
         doc.list(told);
     }
