@@ -112,7 +112,11 @@ fn ends<'a>(case: &Case<'a>, evidence: &[Evidence]) -> Option<Ends<'a>> {
 pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
     let (spans, before, after) = ends(case, evidence)?;
     let meter = case.facility.meters.get(spans.first()?.meter)?;
-    Some(format!("{}{}", meter.name, of_spans(case, &spans, before, after)?))
+    let words = of_spans(case, &spans, before, after)?;
+    // A meter that is called a dial is not called so twice.
+    let says_dial = meter.name.to_lowercase().ends_with("dial");
+    let words = if says_dial { words.strip_prefix(" dial").unwrap_or(&words) } else { &words };
+    Some(format!("{}{words}", meter.name))
 }
 
 /// The dial of a meter at both ends of the period: the spans that it counted in it, and the dial after its name as in [`dials`].
