@@ -14,6 +14,9 @@ const FAR: f64 = 0.05;
 /// What differs by less of a figure does not differ.
 const NOISE: f64 = 1e-9;
 
+/// Where two options' draws are held against one another: in the middle, and where a twentieth of them are further.
+const MIDDLE_AND_MOST: [f64; 2] = [0.5, 0.95];
+
 /// A limit's prediction.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Predicted {
@@ -62,18 +65,17 @@ impl Past {
         over.into_iter().flatten().reduce(f64::max).unwrap_or(figure)
     }
 
-    /// How far it is past the nearer bound in the middle of the draws, and where a twentieth of them are further.
-    fn by_at(&self) -> [f64; 2] {
+    /// How far it is past the nearer bound where such a share of the draws are less far.
+    fn by_at(&self, share: f64) -> f64 {
         let mut all: Vec<f64> = self.draws.iter().map(|figure| self.by(*figure)).collect();
         all.sort_by(f64::total_cmp);
-        [0.5, 0.95].map(|share| quantile(&all, share).unwrap_or_else(|| self.by(self.worst)))
+        quantile(&all, share).unwrap_or_else(|| self.by(self.worst))
     }
 
-    /// By what share of another's figure it is nearer to being outside, or further outside, in the middle of the draws or where a twentieth
-    /// of them are further. It goes by no bound, so that it is the same at every limit.
-    fn nearer_by(&self, was: &Self) -> f64 {
-        let (here, there) = (self.by_at(), was.by_at());
-        let more = here.iter().zip(there).map(|(here, there)| here - there).fold(f64::NEG_INFINITY, f64::max);
+    /// By what share of another's figure it is nearer to being outside, or further outside, at the most of these shares of the draws. It goes
+    /// by no bound, so that it is the same at every limit.
+    fn nearer_by(&self, was: &Self, at: &[f64]) -> f64 {
+        let more = at.iter().map(|share| self.by_at(*share) - was.by_at(*share)).fold(0.0, f64::max);
         if more > 0.0 { more / was.middle.abs() } else { 0.0 }
     }
 
@@ -157,22 +159,23 @@ impl Predicted {
 
     /// Whether its figure is clearly nearer to being outside, or further outside, than another.
     pub(super) fn is_further_than(&self, was: &Self) -> bool {
-        self.is_nearer_by(was, FURTHER)
+        self.is_nearer_by(was, FURTHER, &MIDDLE_AND_MOST)
     }
 
     /// Whether its figure is so much nearer to being outside, or further outside, that the two are not about as far.
     pub(super) fn is_far_further_than(&self, was: &Self) -> bool {
-        self.is_nearer_by(was, FAR)
+        self.is_nearer_by(was, FAR, &MIDDLE_AND_MOST)
     }
 
-    /// Whether its figure is nearer to being outside, or further outside, at all.
+    /// Whether its figure is nearer to being outside, or further outside, at all. So it is wherever all of its draws are outside and some of the
+    /// other's are not.
     pub(super) fn is_nearer_than(&self, was: &Self) -> bool {
-        self.is_nearer_by(was, NOISE)
+        self.is_nearer_by(was, NOISE, &[0.0, 0.5, 0.95])
     }
 
-    fn is_nearer_by(&self, was: &Self, by: f64) -> bool {
+    fn is_nearer_by(&self, was: &Self, by: f64, at: &[f64]) -> bool {
         match (&self.past, &was.past) {
-            (Some(with), Some(was)) => with.nearer_by(was) > by,
+            (Some(with), Some(was)) => with.nearer_by(was, at) > by,
             _ => self.figure != was.figure || self.share_outside != was.share_outside,
         }
     }

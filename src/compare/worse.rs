@@ -156,7 +156,7 @@ fn is_worse(with: &Predicted, was: Option<&Predicted>, doubt: Option<&Doubt>) ->
     if is_borne_out(with, was, doubt) {
         return is_far(with, was);
     }
-    let nobody_knows = outside(Some(with)) && doubt.is_none_or(|doubt| !doubt.decides_nothing);
+    let nobody_knows = outside(Some(with)) && outside(was) && doubt.is_none_or(|doubt| !doubt.decides_nothing);
     let is_told = with.outcome.is_some() && with.figure != NOTHING_FLOWS;
     let may_be_outside = match was {
         Some(was) if !with.is_nearer_than(was) => 1.0,

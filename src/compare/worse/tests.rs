@@ -232,6 +232,14 @@ proptest! {
     }
 }
 
+/// All draws of an option are outside and one of the site's is not, while its highest are lower; the records have it kept. Found by the law.
+#[test]
+fn narrower_draws_that_all_lie_outside_are_no_more_kindly_told_at_a_stricter_limit() {
+    let (site, option) = ([50.0, 59.2], [50.2, 54.8]);
+    let of = |upper: f64| kind(&option, &site, upper, (&band(0.2, 1.0), 10.0), &Verdict::Saves(1.0));
+    assert_eq!((of(49.9), of(50.1), of(60.0)), (Answer::NotDecided, Answer::NotDecided, Answer::Yes));
+}
+
 /// 6.9 mg/L as it stands and at most 6: what is at 7.0 is about as far as what is at 6.9, and 7.3 are not.
 #[test]
 fn two_options_about_as_far_outside_are_of_one_class() {
