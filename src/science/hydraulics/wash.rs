@@ -128,7 +128,7 @@ pub fn backwash_volume(rate: Velocity, area: Area, duration: Time) -> Ranged<Vol
 #[cfg(test)]
 mod tests {
     use super::*;
-    use uom::si::f64::{MassDensity, ThermodynamicTemperature};
+    use uom::si::f64::{DynamicViscosity, MassDensity, ThermodynamicTemperature};
     use uom::si::length::millimeter;
     use uom::si::thermodynamic_temperature::degree_celsius;
 
@@ -144,6 +144,29 @@ mod tests {
 
     fn water(celsius: f64) -> Water {
         Water::at(ThermodynamicTemperature::new::<degree_celsius>(celsius)).value
+    }
+
+    #[test]
+    fn wen_and_yu_by_hand_and_where_it_holds() {
+        let twenty = Water {
+            density: MassDensity::new::<kilogram_per_cubic_meter>(998.2),
+            viscosity: DynamicViscosity::new::<pascal_second>(1.002e-3),
+        };
+        let of = |mm: f64, kg_m3: f64| {
+            let diameter = Length::new::<millimeter>(mm);
+            let grain = Grain { diameter, density: MassDensity::new::<kilogram_per_cubic_meter>(kg_m3) };
+            least_fluidising_rate(grain, twenty, Acceleration::new::<meter_per_second_squared>(9.80665))
+        };
+        // Galileo 3478.7; Reynolds √(33.7² + 0.0408 · 3478.7) − 33.7 = 2.0438; · 1.002e-3 ÷ (998.2 · 0.0006) = 3.419 mm/s.
+        let sand = of(0.6, 2650.0);
+        assert!((sand.value.get::<meter_per_second>() - 3.419e-3).abs() < 5e-7, "{sand:?}");
+        assert_eq!(sand.outside(), None);
+        // What is no denser than water is not fluidised, and cobbles are beyond what was tried.
+        for (mm, kg_m3) in [(0.6, 998.2), (0.6, 900.0), (0.0, 2650.0)] {
+            let none = of(mm, kg_m3);
+            assert!(none.value.get::<meter_per_second>().is_nan() && none.outside().is_some(), "{mm} mm, {kg_m3}");
+        }
+        assert!(of(200.0, 2650.0).outside().is_some());
     }
 
     #[test]
