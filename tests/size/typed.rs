@@ -28,7 +28,9 @@ impl Dice {
 
 /// An invented site and its duties.
 fn invented(dice: &mut Dice) -> (String, String) {
+    // A pond found may be shallower than the present one stands at the start, and could not be typed with that.
     let facility = FACILITY
+        .replace("at the start: {level: 1 m}", "at the start: {level: 0.4 m}")
         .replace("metric units", dice.one_of(&["US units", "metric units"]))
         .replace("area: 1.0 ha", &format!("area: {:.2} ha", dice.between(0.3, 1.5)))
         .replace("silt: 150 mg/L", &format!("silt: {:.0} mg/L", dice.between(20.0, 900.0)))

@@ -261,14 +261,20 @@ impl<'a> ToType<'a> {
         if !held.missed.is_empty() && is_sent_more {
             return Ok(held);
         }
-        for side in SIDES {
-            let Some(less) = self.rounded_down(&held.basin, side, system) else { continue };
-            // What is sent stays that of the sizes rounded up, whatever more is rounded down.
-            if self.held(system, less, false)?.missed.is_empty() {
-                held = HeldAsTyped { basin: less, missed: Vec::new(), ..held };
+        // Where it is less deep its settling pool is larger, so that a side may be rounded down that could not be before.
+        loop {
+            let before = held.basin;
+            for side in SIDES {
+                let Some(less) = self.rounded_down(&held.basin, side, system) else { continue };
+                // What is sent stays that of the sizes rounded up, whatever more is rounded down.
+                if self.held(system, less, false)?.missed.is_empty() {
+                    held = HeldAsTyped { basin: less, missed: Vec::new(), ..held };
+                }
+            }
+            if held.basin == before {
+                return Ok(held);
             }
         }
-        Ok(held)
     }
 
     /// A shape with one side rounded down; none where it is no smaller then, or breaks a rule of the plot.
