@@ -12,6 +12,7 @@ use crate::compare::service::leads_to;
 use crate::compare::study::LEAST_DRAWS;
 use crate::compare::washes::volume;
 use crate::facility::model::{Filter, PlaceId, PlaceKind, Trigger};
+use crate::told::path_in_words;
 
 /// What is counted of a filter that its washes and changes show in.
 const OF_FILTERS: [Kind; 5] = [Kind::Washes, Kind::Changes, Kind::WashWater, Kind::UsedUp, Kind::Downtime];
@@ -246,7 +247,7 @@ impl Study {
         {
             return format!(
                 "look at the range of {} ({}), which moves it most and is too narrow",
-                key_words(&one.key),
+                path_in_words(&one.key),
                 one.text
             );
         }
@@ -326,9 +327,4 @@ fn one_wash(filter: &Filter) -> Vec<String> {
 /// The last key of a line with its value: `or every: 12 h`.
 fn own_line(key: &str, text: &str) -> String {
     format!("`{}: {text}`", key.rsplit(" / ").next().unwrap_or(key))
-}
-
-/// A key of the facility file without its section: `Sand beds / washes / every`.
-pub(crate) fn key_words(key: &str) -> String {
-    key.split_once(" / ").map_or(key, |(_, rest)| rest).to_owned()
 }

@@ -5,7 +5,7 @@ mod print;
 mod problem;
 
 pub use crate::quantity::nearest;
-pub use place::Place;
+pub use place::{Place, path_in_words};
 pub use print::{Lines, WIDTH, is_unprintable, print, print_one, print_short, shape};
 pub use problem::{Problem, Problems, Severity};
 

@@ -426,7 +426,7 @@ fn storm(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut 
                 (None, Some(_)) => " (worked out: the slowest with which this pond does its duties)",
             },
             if drawdown.empties_hold {
-                "the foot of what is held (`down to`), and so empties that too,"
+                "the foot of what is held (`down to`), and so empties that too"
             } else {
                 "the level from which the storm fits"
             },

@@ -10,6 +10,7 @@ use crate::report::case::limits as compare_limits;
 use crate::report::case::verdict::{against, answer_row, verdict_words};
 use crate::report::case::{AS_IS, ComparedCase, one_form, shown, units};
 use crate::report::cautions;
+use crate::told::path_in_words;
 
 /// Writes page 1.
 pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
@@ -391,13 +392,12 @@ fn buys_nothing(case: &ComparedCase<'_>, option: usize) -> bool {
     new && of.pays_once.is_empty() && of.pays_regularly.is_empty()
 }
 
-/// A key of a file in words: `the price of Cloth roll`, `Container yard, solids yard silt`.
+/// A key of a file in words: `the price of Cloth roll`, `Container yard: solids, yard silt`.
 fn key_words(key: &str) -> String {
     let parts: Vec<&str> = key.split(" / ").collect();
     match parts.as_slice() {
         [_, name, "price"] => format!("the price of {name}"),
-        [_, name, rest @ ..] if !rest.is_empty() => format!("{name}, {}", rest.join(" ")),
-        _ => key.to_owned(),
+        _ => path_in_words(key),
     }
 }
 

@@ -10,6 +10,7 @@ use crate::report::inspection::water_year::rain_is_not_known;
 use crate::report::{cautions, glossary};
 use crate::rules::{FindingKind, Outcome};
 use crate::science;
+use crate::told::path_in_words;
 
 /// What the computation found about the facility itself.
 pub fn facility(case: &Case, doc: &mut Document) {
@@ -64,23 +65,6 @@ pub fn assumptions(case: &Case, doc: &mut Document) {
         );
     }
     doc.table(table);
-}
-
-/// Where a value stands in the facility file, in words: `Shaker screen: deck 1, stops, bigger than the opening`. The heading that it
-/// stands under tells nothing that the name of its place does not.
-pub fn path_in_words(path: &str) -> String {
-    let mut parts: Vec<String> = Vec::new();
-    for part in path.split(" / ") {
-        match parts.last_mut().filter(|_| part.chars().all(|c| c.is_ascii_digit()) && !part.is_empty()) {
-            Some(of) => *of = format!("{} {part}", of.strip_suffix('s').unwrap_or(of)),
-            None => parts.push(part.to_owned()),
-        }
-    }
-    let named = usize::from(parts.len() > 2);
-    match parts.get(named..) {
-        Some([place, rest @ ..]) if !rest.is_empty() => format!("{place}: {}", rest.join(", ")),
-        _ => path.to_owned(),
-    }
 }
 
 /// A value as typed, its thousands as the report sets them.
@@ -500,16 +484,7 @@ pub fn signature(case: &Case, doc: &mut Document) {
 
 #[cfg(test)]
 mod tests {
-    use super::{path_in_words, stands_in};
-
-    #[test]
-    fn where_a_value_stands_is_told_in_words() {
-        let told = path_in_words("filters / Shaker screen / decks / 1 / stops / bigger than the opening");
-        assert_eq!(told, "Shaker screen: deck 1, stops, bigger than the opening");
-        assert_eq!(path_in_words("ponds / Settling pond / seepage"), "Settling pond: seepage");
-        assert_eq!(path_in_words("weather / snow"), "weather: snow");
-        assert_eq!(path_in_words("Well"), "Well");
-    }
+    use super::stands_in;
 
     #[test]
     fn a_term_is_explained_where_it_stands_as_a_word() {
