@@ -59,7 +59,10 @@ const page = (() => {
   }
   const folded = (title, make) => {
     const made = el("details", { class: "behind" }, el("summary", {}, title));
-    made.addEventListener("toggle", () => { if (made.children.length === 1) made.append(make()); });
+    made.addEventListener("toggle", () => {
+      if (made.children.length === 1) made.append(make());
+      if (made.open) made.scrollIntoView({ block: "nearest" });
+    });
     return made;
   };
   /** Part and date of the address: #PART, or #PART@DAY. */

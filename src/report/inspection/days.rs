@@ -1,6 +1,7 @@
 //! The days of discharge: a calendar of each outfall, and a row for each day on which water left.
 
 mod disagree;
+mod weirs;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -11,6 +12,7 @@ use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Calendar, CalendarMonth, Cell, Column, DayMark, Document, Table, Text};
 use crate::records::{Look, Sample, Source};
 use crate::report::inspection::about::{Case, basis, day, month};
+use crate::report::inspection::days::weirs::weirs;
 use crate::report::inspection::known::Known;
 use crate::report::inspection::page_one::forbids;
 use crate::report::inspection::runs::runs_text;
@@ -307,8 +309,11 @@ impl<'a> Outfall<'a> {
             return None;
         }
         let days: Vec<NaiveDate> = from.iter_days().take_while(|date| *date <= to).collect();
-        let (_, known) = self.known(&days, (from, to))?;
-        Some(known.cell_of(units::volume(self.case.facility.system), self.figured))
+        let lacks = || days.iter().any(|date| self.lacks_volume(*date)).then(|| Cell::words("not known"));
+        let known = self.known(&days, (from, to));
+        known.map_or_else(lacks, |(_, known)| {
+            Some(known.cell_of(units::volume(self.case.facility.system), self.figured))
+        })
     }
 
     /// On how many of some days water left, and what is known of it from a day to another, of which a day's volume may be lacking;
@@ -490,19 +495,6 @@ impl<'a> Outfall<'a> {
         out.sort_by_key(|(date, _)| *date);
         out
     }
-}
-
-/// The days of the period of which a weir before an outfall tells, each by itself, by the place before it.
-fn weirs(case: &Case, id: PlaceId) -> Vec<(PlaceId, BTreeSet<NaiveDate>)> {
-    let (from, to) = case.period;
-    let days = usize::try_from((to - from).num_days() + 1).unwrap_or(0);
-    let here = case.facility.meters.iter().enumerate().filter(|(_, meter)| meter.to == id && meter.weir.is_some());
-    here.map(|(index, meter)| {
-        let read = case.timeline.meter_days(case.facility, index, from, days);
-        let told = from.iter_days().zip(read).filter(|(_, day)| day.as_ref().is_some_and(|day| day.metered));
-        (meter.from, told.map(|(date, _)| date).collect())
-    })
-    .collect()
 }
 
 /// `TSS` and the like are the permit's words: results are counted, and their slip stands beside them.

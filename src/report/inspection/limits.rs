@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use crate::balance::{Node, Selector, TraceLine, Watch};
-use crate::facility::model::{PlaceId, PlaceKind};
+use crate::facility::model::{Meter, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::quantity::{counted_unit, molar_masses, month_name, parameter_name};
 use crate::records::Sample;
@@ -74,7 +74,7 @@ fn one<'a>(case: &Case, finding: &'a Finding, before: &mut Before<'a>, doc: &mut
     }
     text = text.plain(status(finding));
     doc.traced(text, finding.place.as_ref().map(trace).unwrap_or_default());
-    let table = windows(case, finding);
+    let mut table = windows(case, finding);
     let told = finding.sentences.iter().filter(|it| !stands_in(finding, it));
     let told: Vec<String> = told.map(|it| format!("{}.", it.trim_end_matches('.'))).collect();
     match before {
@@ -93,6 +93,9 @@ fn one<'a>(case: &Case, finding: &'a Finding, before: &mut Before<'a>, doc: &mut
         ));
     }
     if !table.rows.is_empty() {
+        if let Some(words) = calibrations(case, &[finding]) {
+            table.note(words);
+        }
         doc.table(table);
     }
     if let Some(terms) = terms(case, finding) {
@@ -366,30 +369,30 @@ fn met(case: &Case, shown: &[&Finding], doc: &mut Document) {
     doc.table(table);
 }
 
+/// A meter with its calibration on file, or with the rating of its weir.
+pub fn calibrated(case: &Case, meter: &Meter) -> String {
+    if let Some(weir) = &meter.weir {
+        let (equation, source) = weir.rating.words();
+        return format!("{}, computed from the head over its weir by {equation}, {source}", meter.name);
+    }
+    let acts = case.timeline.acts.iter().filter(|act| act.what == "calibration" && act.name == meter.name);
+    match acts.max_by_key(|act| act.day) {
+        Some(act) => {
+            let note = act.source.note.as_deref().map_or_else(String::new, |note| format!(": {note}"));
+            format!("{}, calibrated {}{note}", meter.name, day(act.day))
+        }
+        None => format!("{}, no calibration on file", meter.name),
+    }
+}
+
 /// The meters behind limits that are shown, with what their calibrations on file say.
 fn calibrations(case: &Case, shown: &[&Finding]) -> Option<String> {
     let evidence = shown.iter().flat_map(|finding| &finding.windows).flat_map(|window| &window.evidence);
     let places: BTreeSet<&Place> = evidence.filter_map(|one| one.place.as_ref()).collect();
     let spans = case.timeline.meter_spans.iter().filter(|span| places.contains(&span.after.place));
     let behind: BTreeSet<usize> = spans.map(|span| span.meter).collect();
-    let words: Vec<String> = behind
-        .iter()
-        .filter_map(|at| case.facility.meters.get(*at))
-        .map(|meter| {
-            if let Some(weir) = &meter.weir {
-                let (equation, source) = weir.rating.words();
-                return format!("{}, computed from the head over its weir by {equation}, {source}", meter.name);
-            }
-            let acts = case.timeline.acts.iter().filter(|act| act.what == "calibration" && act.name == meter.name);
-            match acts.max_by_key(|act| act.day) {
-                Some(act) => {
-                    let note = act.source.note.as_deref().map_or_else(String::new, |note| format!(": {note}"));
-                    format!("{}, calibrated {}{note}", meter.name, day(act.day))
-                }
-                None => format!("{}, no calibration on file", meter.name),
-            }
-        })
-        .collect();
+    let words: Vec<String> =
+        behind.iter().filter_map(|at| case.facility.meters.get(*at)).map(|meter| calibrated(case, meter)).collect();
     (!words.is_empty())
         .then(|| format!("Behind these figures: {}. A meter counts here as it was read.", words.join(" | ")))
 }

@@ -3,7 +3,8 @@
 use crate::facility::model::{Meter, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Column, Document, Table, figures};
 use crate::report::inspection::about::Case;
-use crate::report::inspection::paper_trail::{IN_THE_ANNEX, over_period};
+use crate::report::inspection::limits;
+use crate::report::inspection::paper_trail::{IN_THE_ANNEX, over};
 use crate::report::units;
 
 /// Writes the table of dials; nothing where no meter has a dial on file.
@@ -17,7 +18,7 @@ pub fn write(case: &Case, doc: &mut Document) {
     ])
     .wide();
     for (index, meter) in case.facility.meters.iter().enumerate() {
-        let Some((spans, words)) = over_period(case, index) else { continue };
+        let Some((spans, words)) = over(case, index, case.period) else { continue };
         let m3 = spans.iter().map(|span| span.volume_m3).sum::<f64>();
         table.row(vec![
             Cell::words(meter.name.as_str()),
@@ -26,8 +27,40 @@ pub fn write(case: &Case, doc: &mut Document) {
             Cell::figure(volume.of(m3), volume.digits, Basis::Metered),
         ]);
     }
-    if !table.rows.is_empty() {
-        doc.heading(2, "Dials of the meters");
+    if table.rows.is_empty() {
+        return;
+    }
+    doc.heading(2, "Dials of the meters");
+    doc.table(table);
+    for index in 0..case.facility.meters.len() {
+        by_step(case, index, doc);
+    }
+}
+
+/// What a dial showed at both ends of each month or year, as far as it was read, with its calibration.
+fn by_step(case: &Case, index: usize, doc: &mut Document) {
+    let (volume, steps) = (units::volume(case.facility.system), case.steps());
+    let Some(meter) = case.facility.meters.get(index) else { return };
+    let mut table = Table::new(vec![
+        Column::words(steps.head),
+        Column::words("Dial at its first and last reading"),
+        Column::figures("Counted", volume.name),
+    ])
+    .caption(format!("{}, by {}", meter.name, steps.word));
+    for (name, from, to) in steps.rows {
+        let Some((spans, words)) = over(case, index, (from, to)) else { continue };
+        let m3 = spans.iter().map(|span| span.volume_m3).sum::<f64>();
+        table.row(vec![
+            Cell::words(name),
+            Cell::words(words.replace(IN_THE_ANNEX, "")),
+            Cell::figure(volume.of(m3), volume.digits, Basis::Metered),
+        ]);
+    }
+    if table.rows.len() > 1 {
+        table.note(format!(
+            "A span between two readings counts where it begins. {}. As it was read.",
+            limits::calibrated(case, meter)
+        ));
         doc.table(table);
     }
 }
@@ -39,7 +72,7 @@ fn counters<'a>(case: &Case<'a>) -> impl Iterator<Item = (&'a Meter, f64)> + use
         matches!(case.facility.get(meter.from).map(|place| &place.kind), Some(PlaceKind::Filter(_))).then_some(())?;
         count_of(&meter.counts_in)?;
         meter.exchanged.iter().all(|exchange| exchange.counts_in.is_none()).then_some(())?;
-        let (spans, _) = over_period(&case, index)?;
+        let (spans, _) = over(&case, index, case.period)?;
         let m3 = spans.iter().map(|span| span.volume_m3).sum::<f64>();
         Some((meter, (m3 / meter.one_count_m3).round()))
     })

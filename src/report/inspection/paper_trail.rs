@@ -119,9 +119,12 @@ pub fn dials(case: &Case, evidence: &[Evidence]) -> Option<String> {
     Some(format!("{}{words}", meter.name))
 }
 
-/// The dial of a meter at both ends of the period: the spans that it counted in it, and the dial after its name as in [`dials`].
-pub fn over_period<'a>(case: &Case<'a>, meter: usize) -> Option<(Vec<&'a MeterSpan>, String)> {
-    let (from, to) = case.period;
+/// The dial of a meter at both ends of some days: the spans that it counted in them, and the dial after its name as in [`dials`].
+pub fn over<'a>(
+    case: &Case<'a>,
+    meter: usize,
+    (from, to): (NaiveDate, NaiveDate),
+) -> Option<(Vec<&'a MeterSpan>, String)> {
     let of_meter = |span: &&MeterSpan| {
         span.meter == meter && span.head.is_none() && from <= span.first_day && span.first_day <= to
     };

@@ -259,7 +259,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
                 let lacks = match answers(act, (event, &dates), case) {
                     (false, _) if is_about_another(act, event, &events, case) => continue,
                     // A month's report is about its month, and answers for a letter only where it names the limit.
-                    (false, _) if act.what == "report sent" => "which limit was broken",
+                    (false, _) if act.what == "report sent" => continue,
                     (false, false) => "what about, nor of when",
                     (false, true) => "what about",
                     (true, false) => "of when",
