@@ -110,6 +110,38 @@ fn in_good_order(site: &mut Site) {
     site.sampled("Brook", |month| slip(if month % 2 == 0 { 38.0 } else { 35.0 }, ""));
 }
 
+/// A permit that limits the wash water of the beds means what is washed in their stead: a screen that sends 10 m³/h in one minute twice a
+/// day, 0.33 m³, is outside of 0.1 m³ a day, and with bags nothing is left to limit.
+#[test]
+fn a_limit_on_the_wash_water_of_what_is_gone_holds_for_what_is_washed_in_its_stead() {
+    let site = Site::new();
+    site.change(
+        "rules.yaml",
+        "limits:\n",
+        "limits:\n  Wash water:\n    words: \"Filter wash water: not more than 0.1 cubic metres a day.\"\n    at: {wash water of: Beds}\n    \
+         parameter: water\n    statistic: daily total\n    at most: 0.1 m3\n",
+    );
+    let outcome = |all: &Value| {
+        let option = all["options"].as_array().unwrap().iter().find(|of| of["name"] == "Inlet bags").unwrap().clone();
+        let gone = option["limits_that_apply_no_longer"].to_string();
+        let limits = option["limits"].as_array().unwrap().clone();
+        let found = limits.iter().find(|limit| limit["name"] == "Wash water").map(|limit| limit["outcome"].to_string());
+        (gone, found)
+    };
+    let (gone, found) = outcome(&site.json());
+    assert!(gone.contains("Wash water") && found.is_none_or(|outcome| outcome == "null"), "bags");
+    let bags = std::fs::read_to_string(site.dir.join("proposals/bags.yaml")).unwrap();
+    let (from, to) = (bags.find("    kind: bag").unwrap(), bags.find("    takes from").unwrap());
+    let screen = "    kind: pressure screen\n    in line: 1\n    cleaned: by itself\n    opening: 50 um\n    stops: {bigger than the opening: 80 %}\n    \
+        washes: {every: 12 h}\n    one wash: {rate: 10 m3/h, lasts: 1 min, each: body}\n    washed with: its own filtered water\n    \
+        wash water to: Sewer\n";
+    let text = format!("{}{screen}{}", &bags[..from], &bags[to..]).replace("    spent media to: Skip\n", "");
+    std::fs::write(site.dir.join("proposals/bags.yaml"), text).unwrap();
+    let (gone, found) = outcome(&site.json());
+    assert!(!gone.contains("Wash water"), "{gone}");
+    assert_eq!(found.as_deref(), Some("\"predicted outside\""));
+}
+
 #[test]
 fn what_changes_nothing_is_said_to_change_nothing_whatever_is_doubted() {
     let mut site = Site::new();

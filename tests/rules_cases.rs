@@ -565,7 +565,7 @@ fn a_limit_that_says_estimate_accepted_changes_the_wording_and_not_the_outcome()
         site.spills(&[("2025-03-14", 700.0)], Basis::COMPUTED);
         let finding = &site.judge_with(&draws(0, 200))[0];
         assert_eq!(finding.outcome, Outcome::PredictedWithin);
-        assert_eq!(finding.sentences.iter().any(|line| line.contains("an estimate is accepted")), accepted);
+        assert_eq!(finding.sentences.iter().any(|line| line.contains("accepts an estimate")), accepted);
     }
 }
 

@@ -6,6 +6,7 @@ use std::path::Path;
 use crate::compare::paid::{PaidOnce, Regular};
 use crate::compare::proposal::{Proposal, Renamed};
 use crate::compare::pumps::Pump;
+use crate::compare::wash_limits;
 use crate::compare::{prices, proposal};
 use crate::facility;
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
@@ -135,7 +136,8 @@ impl Alternative {
             }
         }
         let heirs = heirs(&facility, before, proposal, &renamed);
-        let (rules, limits_gone) = match rules {
+        let limits = rules;
+        let (rules, limits_gone) = match limits {
             None => (None, Vec::new()),
             Some(tree) => {
                 let (tree, without) = without_limits(tree, &gone);
@@ -157,7 +159,7 @@ impl Alternative {
                 (rules, without)
             }
         };
-        Some(Self {
+        let mut option = Self {
             name: proposal.name.clone(),
             file: Some(proposal.file.clone()),
             tuned: proposal.tuned,
@@ -175,7 +177,11 @@ impl Alternative {
             pumps: proposal.pumps.clone(),
             rules,
             limits_gone,
-        })
+        };
+        if let Some(tree) = limits {
+            wash_limits::hold_against_new(&mut option, before, tree);
+        }
+        Some(option)
     }
 
     /// A place's name.

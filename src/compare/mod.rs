@@ -40,6 +40,7 @@ mod trust;
 mod unchanged;
 mod verdict;
 mod wash_doubt;
+mod wash_limits;
 mod washes;
 mod worse;
 

@@ -11,11 +11,11 @@ mod refused;
 mod slot;
 mod stages;
 mod unbeaten;
-mod wash_limits;
 
 use crate::compare::prices::Prices;
 use crate::compare::pumps::{Lifts, Pump};
 use crate::compare::study::{Tick, beside};
+use crate::compare::wash_limits::{self, sends_wash_water};
 use crate::compare::{Alternative, Asked, Hauled, Study};
 use crate::facility::model::{Facility, Filter, PlaceId, PlaceKind};
 use crate::files::yaml::{Node, What};
@@ -24,7 +24,7 @@ use crate::told::{Problem, Problems};
 pub use figures::{Figures, Measure, Outside};
 pub use stages::{KeepsBack, Stages, Unit, WashWater, read, schema};
 
-use refused::{Held, Incoming, passed, refused, sends_wash_water};
+use refused::{Held, Incoming, passed, refused};
 use slot::Slot;
 
 /// What the trains are built on.
@@ -226,7 +226,7 @@ impl<'a> Search<'a> {
                 .filter(|at| self.filters.get(**at).is_some_and(sends_wash_water))
                 .filter_map(|at| Some(self.units.get(*at)?.name.as_str()))
                 .collect();
-            wash_limits::hold(&mut train, tree, &wash_limits, &sends);
+            wash_limits::hold(&mut train, tree, &wash_limits, &sends, "wash water of the train");
         }
         Some(train)
     }

@@ -5,10 +5,9 @@ use uom::si::length::meter;
 
 use crate::balance::{Ledger, Node, Purpose, Selector};
 use crate::compare::figures::plain;
-use crate::compare::search::wash_limits::WashLimit;
 use crate::compare::search::{KeepsBack, Unit, WashWater};
 use crate::compare::test_solids::stopped_at;
-use crate::facility::kinds::Sprayed;
+use crate::compare::wash_limits::{WashLimit, sends_wash_water};
 use crate::facility::model::{Facility, Filter};
 use crate::science::particles::SizeClasses;
 
@@ -59,11 +58,6 @@ impl Incoming {
 /// The share of solids of one size that comes through filters one after another, by what is typed of each.
 pub(super) fn passed(filters: &[&Filter], size_m: f64) -> Option<f64> {
     filters.iter().map(|filter| Some(1.0 - stopped_at(filter, size_m)?)).product()
-}
-
-/// Whether a filter sends wash, rinse, hose or reject water away.
-pub(super) fn sends_wash_water(filter: &Filter) -> bool {
-    filter.wash.is_some() || filter.kind.flows_off_to().is_some() || matches!(filter.kind.sprayed(), Sprayed::ByHand(_))
 }
 
 /// What a train is held to before it is run.

@@ -84,6 +84,18 @@ mod tests {
     }
 
     #[test]
+    fn a_flow_against_sand_is_told_to_take_nothing_off_a_rate_of_the_whole_vessel() {
+        let media = "media: [{kind: crushed glass, depth: 15 in, compared with sand: {wash flow: 0.8 times}}]";
+        let told = trial::problems(&format!("{{{BED}, {media}}}"));
+        assert!(told.contains("the wash takes 106 gpm as it stands"), "{told}");
+        let on_area = BED.replace("106 gpm", "15 gpm/ft2");
+        let told = trial::problems(&format!("{{{on_area}, {media}}}"));
+        assert!(!told.contains("as it stands"), "{told}");
+        let sand = "media: [{kind: silica sand, depth: 15 in}]";
+        assert!(!trial::problems(&format!("{{{BED}, {sand}}}")).contains("as it stands"));
+    }
+
+    #[test]
     fn a_bed_without_media_or_with_an_opening_is_told() {
         let told = trial::problems(&format!("{{{BED}, media: []}}"));
         assert!(told.contains("a bed without media"), "{told}");
