@@ -99,11 +99,25 @@ fn remarks(case: &BasinCase, answer: &Answer) -> Vec<String> {
         ));
     }
     if let Some((between_m, supply)) = standing::narrow_band(case, answer, NARROW_BAND_M) {
+        let comes = match answer.run.shortage_days {
+            0 => format!("what is drawn comes from {supply} as it is asked for"),
+            days => format!(
+                "the run, in which a day's draw is taken from what stood there at its opening, comes up short on {days} days in all, and \
+                 does not show whether {supply} would give it as it is asked for"
+            ),
+        };
         all.push(format!(
-            "It is filled only {} higher than it is drawn from: what is drawn comes from {supply} as it is asked for. A float and a pump \
-             need more between them (common practice, no source).",
+            "It is filled only {} higher than it is drawn from: {comes}. A float and a pump need more between them (common practice, no \
+             source).",
             units.m(between_m)
         ));
+    }
+    if answer.governs().contains(&Duty::Detention) && case.study.demands.needs.is_drawn {
+        all.push(
+            "Water that is kept long enough is counted in the settling pool alone, which is as deep as typed: with a deeper one a smaller or \
+             cheaper pond may do. Try it."
+                .to_owned(),
+        );
     }
     all.extend(standing::faster_saves(case, answer));
     if !answer.missed_as_typed.is_empty() {

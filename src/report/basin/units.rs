@@ -141,9 +141,15 @@ impl Units {
     /// A flow that is to be typed or bought: printed no lower than it is.
     pub fn flow_up(self, si: f64) -> String {
         let value = si * self.flow.1;
-        let digits = u8::from(value < 20.0);
-        let per_step = if digits == 1 { 10.0 } else { 1.0 };
-        with_unit((value * per_step - 1e-6).ceil() / per_step, digits, self.flow.0)
+        // Four figures, so that what is printed makes the hours that are printed beside it.
+        let digits = match value {
+            value if value < 10.0 => 3,
+            value if value < 100.0 => 2,
+            value if value < 1000.0 => 1,
+            _ => 0,
+        };
+        let per_step = 10f64.powi(i32::from(digits));
+        typed((value * per_step - 1e-6).ceil() / per_step, digits, self.flow.0)
     }
 }
 
