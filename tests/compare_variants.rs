@@ -266,6 +266,9 @@ fn slips_below_detection_are_known_to_be_below_it() {
     let all = site.json();
     assert_eq!(answer(&all, "Tuned"), "not decided (limit)");
     assert!(option(&all, "Tuned")["verdict"].to_string().contains("by what was sampled it may be up to"));
+    // They stand beside what is computed, as what they are.
+    let words = site.words();
+    assert!(words.contains("Suspended solids at Sewer, all 12 below") && words.contains("as it may be"), "{words}");
 }
 
 /// 950 mg/L in July of at most 900: what raises what it has by a third is a no, and is not told as if the site kept it.

@@ -260,7 +260,7 @@ fn month_missing_most<'a>(log: impl Iterator<Item = &'a Against>) -> Option<(f64
     let ((year, month), streams) = months.into_iter().max_by(|a, b| more(&a.1).total_cmp(&more(&b.1)))?;
     let (of, logged, computed) = streams.iter().max_by(|a, b| (a.1 - a.2).total_cmp(&(b.1 - b.2)))?;
     let day = NaiveDate::from_ymd_opt(year, month, 1)?.format("%b %Y");
-    let times = if *computed > 0.0 { format!("{} times", plain(logged / computed, 1)) } else { "more than".to_owned() };
+    let times = if *computed > 0.0 { format!("{} times", plain(logged / computed, 2)) } else { "more than".to_owned() };
     let more = more(&streams);
     (more > 0.0).then(|| (more, format!("in {day} {} has {times} what is computed", of.what)))
 }

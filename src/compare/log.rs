@@ -62,7 +62,7 @@ impl Against {
     }
 
     /// The same with results below detection as near to what is computed as they can be: what then is off is so whatever they are.
-    pub(super) fn as_near_as_can_be(&self) -> Self {
+    pub fn as_near_as_can_be(&self) -> Self {
         self.with_below(f64::min)
     }
 

@@ -169,15 +169,12 @@ const SHORT: usize = 4;
 
 /// The log beside the computation in short, what is furthest off first.
 pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
-    let mut off: Vec<(f64, &Against)> = case.log.iter().filter_map(|of| Some((how_far_off(of)?, of))).collect();
+    // Where all results are below detection each is as near to what is computed as it can be.
+    let near = |of: &Against| if of.pairs.is_empty() { of.as_near_as_can_be() } else { of.clone() };
+    let mut off: Vec<(f64, Against)> =
+        case.log.iter().map(near).filter_map(|of| Some((how_far_off(&of)?, of))).collect();
     if off.is_empty() {
-        let is_below = case.log.iter().any(|of| !of.below.is_empty());
-        doc.paragraph(match is_below {
-            true => {
-                "The computation was checked against this site by samples alone, and all of them are below detection."
-            }
-            false => "The computation was never checked against this site: there are no records to hold it against.",
-        });
+        doc.paragraph("The computation was never checked against this site: there are no records to hold it against.");
         return;
     }
     // Freeboard is the level again, upside down; sludge is sounded too seldom to tell.
@@ -202,7 +199,12 @@ pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
             let (value, digits) = if counts { (value, 0) } else { (three(value), digits(three(value)).min(1)) };
             figures::with_unit(value, digits, unit.name)
         };
-        let name = if mean {
+        let is_here = |known: &&Against| (&known.what, known.at, known.measure) == (&of.what, of.at, of.measure);
+        let below = case.log.iter().find(is_here).filter(|known| known.pairs.is_empty()).map(|known| &known.below);
+        let detected = below.map(|below| below.iter().map(|(_, from, _)| *from).fold(0.0, f64::max));
+        let name = if below.is_some() {
+            format!("{}, all {} below detection", first_capital(&of.what), figures::number(n, 0))
+        } else if mean {
             format!("{}, mean of {}", first_capital(&of.what), figures::number(n, 0))
         } else {
             first_capital(&of.what)
@@ -213,9 +215,13 @@ pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
         };
         table.row(vec![
             Cell::words(name),
-            Cell::known(figure(logged), basis),
+            Cell::known(detected.map_or_else(|| figure(logged), |from| format!("below {}", figure(from))), basis),
             Cell::known(figure(computed), Basis::Computed),
-            Cell::words(off_words(of, unit, logged, computed)),
+            Cell::words(match off_words(of, unit, logged, computed) {
+                words if below.is_none() => words,
+                words if words == "the same" => "as it may be".to_owned(),
+                words => format!("at least {words}"),
+            }),
         ]);
     }
     let more = if left > 0 { format!(" {left} more lie nearer (annex).") } else { String::new() };
