@@ -65,8 +65,14 @@ fn weather(facility: &Facility) -> Vec<(Place, String)> {
             ReadingBelongs::ThatDay => "the day on whose date it stands",
         };
         let cover = if rain.may_cover_several_days { "several days" } else { "one day" };
+        let starts = facility.day().time;
+        let shared = if rain.read_at == starts {
+            String::new()
+        } else {
+            format!("; our days start at {}, so that it is shared by the hour over two of them", starts.format("%H:%M"))
+        };
         let text = format!(
-            "Rain is in {}, read at {}; a reading is of {belongs} and may cover {cover}",
+            "Rain is in {}, read at {}; a reading is of {belongs} and may cover {cover}{shared}",
             rain.file,
             rain.read_at.format("%H:%M")
         );

@@ -1,6 +1,7 @@
 //! Wash and effluent volumes and solids by place, with charts.
 
 use crate::balance::{Amount, Basis as Bits, DailySeries, Node, PlaceTotals, Purpose, Selector, Watch};
+use crate::facility::kinds::Through;
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, figures};
 use crate::report::inspection::about::{Case, Steps, basis, month, with_key};
@@ -117,7 +118,7 @@ fn filters(case: &Case, doc: &mut Document) {
     columns.extend([Column::figures("Solids caught", mass.name), Column::figures("Standing or washing", "h")]);
     let mut table = Table::new(columns).caption("What each filter did").wide();
     let sent = sent(case, &REJECT);
-    for id in filters {
+    for id in filters.iter().copied() {
         let Some(place) = case.facility.get(id) else {
             continue;
         };
@@ -173,7 +174,27 @@ fn filters(case: &Case, doc: &mut Document) {
         "A wash or change is counted whole, on the day it happens; what is left of a filter run is carried to the next day. \
          The first minutes after each wash give poorer filtrate (ripening), which is not in these figures.",
     );
+    if let Some(words) = one_change(case, &filters) {
+        table.note(words);
+    }
     doc.table(table);
+}
+
+/// How many pieces a change takes: `One change takes: Floor bags 1 bag, Fine house 4 elements.`
+fn one_change(case: &Case, filters: &[PlaceId]) -> Option<String> {
+    let words: Vec<String> = filters
+        .iter()
+        .filter_map(|id| match &case.facility.get(*id)?.kind {
+            PlaceKind::Filter(filter) => match filter.kind.through() {
+                Through::Pieces { each, number, .. } => {
+                    Some(format!("{} {number} {each}{}", case.name(*id), if number == 1 { "" } else { "s" }))
+                }
+                _ => None,
+            },
+            _ => None,
+        })
+        .collect();
+    (!words.is_empty()).then(|| format!("One change takes: {}.", words.join(", ")))
 }
 
 /// What each filter that sends such water sent, day by day.
