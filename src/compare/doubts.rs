@@ -394,7 +394,7 @@ pub(super) mod tests {
         let both = [stream("meter M1", 90.0), stream("meter M2", 360.0)];
         let (more, words) = month_missing_most(both.iter()).unwrap();
         assert!((more - 12.0).abs() < 1e-9, "{more}");
-        assert_eq!(words, "in Aug 2014 meter M2 has 1.5 times what is computed");
+        assert_eq!(words, "in Aug 2014 meter M2 has 1.50 times what is computed");
         // Less metered than computed in every month is nothing missed.
         let over = Against { pairs: vec![(both[0].pairs[0].0, 100.0, 400.0)], ..both[0].clone() };
         assert_eq!(month_missing_most([over].iter()), None);

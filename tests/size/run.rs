@@ -290,7 +290,7 @@ fn a_drawdown_that_nobody_typed_is_as_fast_as_its_pond_needs_and_that_is_said() 
         assert!(said.contains(words), "{words}: {said}");
     }
     // The benches draw it down to 0.4 m: that water is not counted on.
-    assert!(said.contains("up to 0.40 m, the lowest level that it is drawn down to"), "{said}");
+    assert!(said.contains("up to 0.40 m, the level down to which it may be drawn"), "{said}");
     let (.., sooner) = documents(FACILITY, &asked("48 h"), false);
     let Outcome::Pond(sooner) = &sooner.outcome else { panic!() };
     assert!(m3 <= sooner.found.basin.capacity_m3());

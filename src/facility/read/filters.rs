@@ -138,10 +138,8 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
         return None;
     }
     whole.then_some(())?;
-    let what = what?;
-    tell_flow_against_sand(context, &what, wash.as_ref());
     Some(Filter {
-        kind: what,
+        kind: what?,
         stops: if says_itself && !stops_field.is_there() { Capture::NotKnown } else { stops? },
         opening,
         handles_at_most,
@@ -156,25 +154,6 @@ pub(super) fn filter<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<Fil
         stands_still,
         motor,
     })
-}
-
-/// A wash rate in gpm or m³/h is the bed's own, and `wash flow` takes nothing off it; a rate on the bed's area is that of sand.
-fn tell_flow_against_sand(context: &Context<'_>, kind: &FilterKind, wash: Option<&Wash>) {
-    let Some(rate) = wash.and_then(|wash| wash.rate.as_ref()) else { return };
-    let layers = kind.media_bed().map(|bed| bed.media.iter()).into_iter().flatten();
-    let Some(times) = layers.filter_map(|layer| layer.wash_flow_times.as_ref()).next() else { return };
-    context.problems.add(
-        Problem::warning(
-            &rate.place,
-            format!(
-                "the wash takes {} as it stands: `wash flow: {}` of the media takes nothing off it",
-                rate.text, times.text
-            ),
-        )
-        .hint(
-            "type the rate that sand needs on the bed's area, like `15 gpm/ft2` or `37 m/h`, or leave `wash flow` out",
-        ),
-    );
 }
 
 fn context_bin<'a>(context: &Context<'a>, field: &Field<'a>) -> Option<PlaceId> {

@@ -79,6 +79,14 @@ impl Speaker<'_> {
         }
         if let Some(wash) = &filter.wash {
             text.push_str(&self.wash(wash));
+            let layers = filter.kind.media_bed().map_or(&[][..], |bed| bed.media);
+            let lowers = layers.iter().any(|layer| layer.wash_flow_times.is_some());
+            if let Some(rate) = wash.rate.as_ref().filter(|_| lowers) {
+                text.push_str(&format!(
+                    "; its `wash flow` takes nothing off {}, only off a rate on the bed's area, like 15 gpm/ft2",
+                    rate.text
+                ));
+            }
         }
         if let Some(change) = &filter.change {
             text.push_str(&format!("; changed {}", cadence(&change.cadence)));

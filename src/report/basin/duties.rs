@@ -246,8 +246,8 @@ fn through(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mu
             let (from_m, to_m, under) = demands.stays_between_m(basin);
             let to = match under {
                 StaysUnder::LowestPumpLevel => {
-                    "the top of the settling pool that is asked for, under which nothing is drawn: what may be drawn is not counted \
-                     on, as a wet pond goes by its permanent pool (EPA/600/R-04/121B, from memory)"
+                    "the level down to which it may be drawn: what may be drawn is not counted on, as a wet pond goes by its \
+                     permanent pool (EPA/600/R-04/121B, from memory)"
                 }
                 StaysUnder::PumpStops => "the level at which its pump stops: what that takes out is not counted on",
                 StaysUnder::Rooms => match (&duties.hold, &duties.storm) {
