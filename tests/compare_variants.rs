@@ -3,9 +3,12 @@
 
 #![cfg(test)]
 
-use std::path::{Path, PathBuf};
+mod rainy_copy;
+
+use std::path::PathBuf;
 
 use assert_cmd::Command;
+use rainy_copy::rainy_copy;
 use serde_json::Value;
 
 const HEAD: &str = "date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n";
@@ -18,23 +21,11 @@ struct Site {
 
 impl Site {
     fn new() -> Self {
-        let temporary = tempfile::tempdir().unwrap();
-        let dir = temporary.path().join("site");
-        std::fs::create_dir_all(dir.join("proposals")).unwrap();
-        std::fs::create_dir_all(dir.join("records")).unwrap();
-        for name in
+        let names =
             ["facility", "rules", "prices", "proposals/tuned", "proposals/bags", "proposals/none", "proposals/same"]
-        {
-            let name = format!("{name}.yaml");
-            std::fs::copy(Path::new("tests/variants_site").join(&name), dir.join(name)).unwrap();
-        }
-        let text = std::fs::read_to_string("tests/data/daily-weather.csv").unwrap();
-        let mut rain = String::from("date,rain,unit\n");
-        for line in text.lines().filter(|line| line.starts_with("2012-")) {
-            let mut cells = line.split(',');
-            rain.push_str(&format!("{},{},mm\n", cells.next().unwrap(), cells.next().unwrap()));
-        }
-        std::fs::write(dir.join("rain.csv"), rain).unwrap();
+                .map(|name| format!("{name}.yaml"));
+        let (temporary, dir) = rainy_copy("tests/variants_site", &names.each_ref().map(String::as_str));
+        std::fs::create_dir_all(dir.join("records")).unwrap();
         Self { dir, rows: HEAD.to_owned(), _temporary: temporary }
     }
 

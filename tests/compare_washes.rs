@@ -3,9 +3,12 @@
 
 #![cfg(test)]
 
-use std::path::{Path, PathBuf};
+mod rainy_copy;
+
+use std::path::PathBuf;
 
 use assert_cmd::Command;
+use rainy_copy::rainy_copy;
 use serde_json::Value;
 
 /// The made-up site of the trains with a year's rain and proposals.
@@ -16,19 +19,8 @@ struct Folder {
 
 impl Folder {
     fn new() -> Self {
-        let temporary = tempfile::tempdir().unwrap();
-        let dir = temporary.path().join("site");
-        std::fs::create_dir_all(dir.join("proposals")).unwrap();
-        for name in ["facility.yaml", "rules.yaml", "prices.yaml", "stages.yaml"] {
-            std::fs::copy(Path::new("tests/trains_site").join(name), dir.join(name)).unwrap();
-        }
-        let text = std::fs::read_to_string("tests/data/daily-weather.csv").unwrap();
-        let mut rain = String::from("date,rain,unit\n");
-        for line in text.lines().filter(|line| line.starts_with("2012-")) {
-            let mut cells = line.split(',');
-            rain.push_str(&format!("{},{},mm\n", cells.next().unwrap(), cells.next().unwrap()));
-        }
-        std::fs::write(dir.join("rain.csv"), rain).unwrap();
+        let names = ["facility.yaml", "rules.yaml", "prices.yaml", "stages.yaml"];
+        let (temporary, dir) = rainy_copy("tests/trains_site", &names);
         Self { dir, _temporary: temporary }
     }
 

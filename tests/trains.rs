@@ -2,6 +2,8 @@
 
 #![cfg(test)]
 
+mod rainy_copy;
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -13,6 +15,7 @@ use bywash::files::{Source, Sources, yaml};
 use bywash::records::{self, Timeline};
 use bywash::told::Problems;
 use bywash::weather::{self, DailyWeather};
+use rainy_copy::rainy_copy;
 use serde_json::Value;
 
 /// A copy of the made-up site with a year's rain.
@@ -23,19 +26,8 @@ struct Folder {
 
 impl Folder {
     fn new() -> Self {
-        let temporary = tempfile::tempdir().unwrap();
-        let dir = temporary.path().join("site");
-        std::fs::create_dir_all(&dir).unwrap();
-        for name in ["facility.yaml", "rules.yaml", "prices.yaml", "stages.yaml"] {
-            std::fs::copy(Path::new("tests/trains_site").join(name), dir.join(name)).unwrap();
-        }
-        let text = std::fs::read_to_string("tests/data/daily-weather.csv").unwrap();
-        let mut rain = String::from("date,rain,unit\n");
-        for line in text.lines().filter(|line| line.starts_with("2012-")) {
-            let mut cells = line.split(',');
-            rain.push_str(&format!("{},{},mm\n", cells.next().unwrap(), cells.next().unwrap()));
-        }
-        std::fs::write(dir.join("rain.csv"), rain).unwrap();
+        let names = ["facility.yaml", "rules.yaml", "prices.yaml", "stages.yaml"];
+        let (temporary, dir) = rainy_copy("tests/trains_site", &names);
         Self { dir, _temporary: temporary }
     }
 

@@ -1,10 +1,13 @@
 //! What a log and a filter's lines say that does not go together: washes by the clock while no water flows, and washes logged by
 //! another unit than the facility file's.
 
+use uom::si::f64::Time;
+
 use crate::balance::{GoverningTrigger, Ledger};
 use crate::compare::figures::plain;
 use crate::compare::log::{Against, Measure};
 use crate::facility::model::{Facility, Filter, PlaceId, PlaceKind, Trigger};
+use crate::files::Given;
 
 /// How near to a whole number of vessels a ratio has to be (common practice, no source).
 const NEAR: f64 = 0.15;
@@ -16,14 +19,19 @@ fn filters(facility: &Facility) -> impl Iterator<Item = (PlaceId, &str, &Filter)
     })
 }
 
+/// The clock that sets off a filter's washes or changes; none where it has none.
+fn clock_of(filter: &Filter) -> Option<&Given<Time>> {
+    let cadences = filter.wash.iter().map(|of| &of.cadence).chain(filter.change.iter().map(|of| &of.cadence));
+    cadences.flat_map(|of| of.triggers.iter()).find_map(|trigger| match trigger {
+        Trigger::Clock(every) => Some(every),
+        _ => None,
+    })
+}
+
 /// Washes or changes before which no water came since the one before, where a clock sets them off: how many, and the line that would
 /// count running hours. None where there are none.
 pub(super) fn by_the_clock(ledger: &Ledger, id: PlaceId, filter: &Filter) -> Option<(u32, String)> {
-    let cadences = filter.wash.iter().map(|of| &of.cadence).chain(filter.change.iter().map(|of| &of.cadence));
-    let clock = cadences.flat_map(|of| of.triggers.iter()).find_map(|trigger| match trigger {
-        Trigger::Clock(every) => Some(every),
-        _ => None,
-    })?;
+    let clock = clock_of(filter)?;
     let did = ledger.filter(id)?;
     let (mut idle, mut since) = (0, 0.0);
     for (events, water) in did.events.iter().zip(&did.net_m3) {
@@ -52,11 +60,7 @@ pub(super) fn by_the_clock(ledger: &Ledger, id: PlaceId, filter: &Filter) -> Opt
 pub(super) fn set_off_by_a_clock(ledger: &Ledger, id: PlaceId, filter: &Filter) -> Option<(f64, String)> {
     /// Nearly all of them (common practice, no source).
     const NEARLY_ALL: f64 = 0.95;
-    let cadences = filter.wash.iter().map(|of| &of.cadence).chain(filter.change.iter().map(|of| &of.cadence));
-    let clock = cadences.flat_map(|of| of.triggers.iter()).find_map(|trigger| match trigger {
-        Trigger::Clock(every) => Some(every),
-        _ => None,
-    })?;
+    let clock = clock_of(filter)?;
     let did = ledger.filter(id)?;
     let by = |is_meant: &dyn Fn(Option<GoverningTrigger>) -> bool| -> u32 {
         did.events.iter().zip(&did.trigger).filter(|(_, trigger)| is_meant(**trigger)).map(|(events, _)| *events).sum()

@@ -101,7 +101,7 @@ pub fn parameter_as_written(text: &str) -> String {
         // As nitrogen, as phosphorus.
         let as_element = ["-n", "-p"].into_iter().find_map(|tail| letters.strip_suffix(tail).zip(Some(tail)));
         match as_element {
-            Some((of, tail)) if known.is_none() => format!("{of}{}{marks}", tail.to_uppercase()),
+            Some((of, tail)) => format!("{of}{}{marks}", tail.to_uppercase()),
             _ => format!("{}{marks}", known.unwrap_or(letters)),
         }
     });
