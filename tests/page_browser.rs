@@ -150,6 +150,37 @@ fn a_search_finds_a_place_on_a_day_a_months_sum_and_the_end_of_a_long_sentence()
     // Where nothing has all of the words, what has most of them, and it is said.
     assert!(!first("Storage pond freeboard xyzzy").is_empty());
     assert!(browser.text("return document.getElementById('found-count').textContent").starts_with("nothing has all"));
+    // What the page has under another word.
+    let storm = first("cloudburst");
+    assert!(storm.to_lowercase().contains("storm"), "{storm}");
+    is_quiet(&browser);
+}
+
+#[test]
+fn a_limits_window_tells_first_what_is_wrong_and_leaves_the_search_free() {
+    let Some(browser) = Browser::open() else { return };
+    browser.go(&demo(), "");
+    browser.js("document.querySelector('.limits a.opens').click()");
+    browser.until("return document.getElementById('working').open");
+    let outcomes = browser
+        .text("return [...document.querySelectorAll('#working tbody tr')].map(row => row.cells[1].textContent).join()");
+    let ranks = outcomes.split(',').map(|outcome| match outcome {
+        "exceeded" => 0,
+        "not shown" => 1,
+        "met" => 2,
+        "no discharge" => 3,
+        other => panic!("{other}"),
+    });
+    assert!(ranks.is_sorted() && outcomes.contains("not shown") && outcomes.contains("met"), "{outcomes}");
+    let count = format!("Of {}: 1 exceeded, ", outcomes.split(',').count());
+    assert!(browser.text("return document.getElementById('working').textContent").contains(&count), "{count}");
+    let free = "const box = document.getElementById('search').getBoundingClientRect(); \
+        return document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2).id";
+    assert_eq!(browser.text(free), "search");
+    browser.js("document.getElementById('search').value = 'Freeboard'; \
+            document.getElementById('search').dispatchEvent(new Event('input')); \
+            [...document.querySelectorAll('#found a')].find(hit => hit.textContent.startsWith('Freeboard: ')).click()");
+    browser.until("return location.hash === '#limit-freeboard' || document.getElementById('working-title').textContent.startsWith('Freeboard')");
     is_quiet(&browser);
 }
 

@@ -355,7 +355,7 @@ fn a_weekly_freeboard_that_was_not_read_cannot_be_made_up_and_the_running_week_i
     assert_eq!((finding.outcome, finding.how_many.as_str()), (Outcome::NotShown, "3 of 4 weeks"));
     assert_eq!((finding.figure.unwrap().text.as_str(), finding.margin.as_deref()), ("2.1 ft", Some("0.1 ft inside")));
     assert_eq!(finding.missing[0].sentence, "week of 16 Mar 2025 has no reading on file.");
-    assert_eq!(finding.missing[0].would_show.as_deref(), Some("Cannot be made up."));
+    assert_eq!(finding.missing[0].would_show.as_deref(), Some(bywash::rules::TOO_LATE));
     site.as_of = d("2025-04-02");
     let due =
         of_kind(&site, FindingKind::Monitoring).into_iter().find(|finding| finding.outcome == Outcome::Due).unwrap();

@@ -18,7 +18,7 @@ use crate::quantity;
 use crate::report::inspection::about::day;
 use crate::report::inspection::json;
 use crate::report::units;
-use crate::rules::Finding;
+use crate::rules::{Finding, TOO_LATE};
 
 /// What `explain` is told.
 #[derive(Debug, Clone, clap::Args)]
@@ -134,7 +134,7 @@ fn limit(finding: &Finding, on: Option<NaiveDate>) -> String {
     if !finding.missing.is_empty() {
         out.push_str("\n  What is missing, and what would change the outcome\n");
         for missing in &finding.missing {
-            let show = missing.would_show.as_deref().unwrap_or("It cannot be made up.");
+            let show = missing.would_show.as_deref().unwrap_or(TOO_LATE);
             load::wrapped(&mut out, &format!("{} {show}", missing.sentence));
         }
     }

@@ -250,6 +250,7 @@ fn parts(dir: &Path, asked: &Asked, sources: &mut Sources, problems: &mut Proble
     unread::tell(&facility, sources, problems);
     if let Some(rules) = &rules {
         unmet::tell_names(&facility, rules, &timeline, problems);
+        unmet::tell_clean_out(&facility, rules, problems);
     }
     if let Some(as_of) = asked.as_of {
         unmet::tell_later(&timeline, as_of, problems);

@@ -1,14 +1,14 @@
-//! Names that meet nothing: a parameter on file that no limit names, a limit whose parameter no record has, records
-//! later than the day as of which is judged.
+//! What does not meet: a parameter on file that no limit names, a limit whose parameter no record has, records later than the day
+//! as of which is judged, a pond's own mark above its limit.
 
 use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::facility::model::Facility;
+use crate::facility::model::{Facility, PlaceKind};
 use crate::quantity::parameter_name;
-use crate::records::Timeline;
-use crate::rules::{ConditionOf, RulesFile, Subject};
+use crate::records::{LevelKind, Timeline};
+use crate::rules::{ConditionOf, Point, RulesFile, Subject};
 use crate::told::{Place, Problem, Problems, Severity, nearest};
 
 /// Tells parameters and limits that do not meet. A name that is nearly another's is a warning; else it is worth knowing.
@@ -87,5 +87,31 @@ pub fn tell_later(timeline: &Timeline, as_of: NaiveDate, problems: &Problems) {
             )
             .hint("look at their dates, or at --as-of"),
         );
+    }
+}
+
+/// Tells a mark at which a pond is to be cleaned out that lies above what the permit allows to lie in it.
+pub fn tell_clean_out(facility: &Facility, rules: &RulesFile, problems: &Problems) {
+    for limit in rules.limits.iter().filter(|limit| limit.subject == Subject::Stage(LevelKind::SludgeDepth)) {
+        let Some(most) = limit.bound.at_most.or(limit.bound.below).zip(limit.bound.unit) else { continue };
+        let most_m = most.1.to_si_f64(most.0.to_f64());
+        let Point::Places(ids) = &limit.at else { continue };
+        for place in ids.iter().filter_map(|id| facility.get(*id)) {
+            let PlaceKind::Pond(pond) = &place.kind else { continue };
+            let Some(mark) = pond.sludge.as_ref().and_then(|sludge| sludge.clean_out_at.as_ref()) else { continue };
+            if mark.ends().is_some_and(|(low, _)| low.value > most_m) {
+                problems.add(
+                    Problem::warning(
+                        &mark.place,
+                        format!(
+                            "{} is to be cleaned out at {}, and “{}” allows {}",
+                            place.name, mark.text, limit.name, limit.bound.text
+                        ),
+                    )
+                    .related(&limit.place, "the limit")
+                    .hint("a mark that is reached before the permit's depth is gives the time to clean it out"),
+                );
+            }
+        }
     }
 }

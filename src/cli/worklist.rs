@@ -2,7 +2,7 @@
 
 use crate::balance::{Draw, Run};
 use crate::cli::judged::{Members, SEED};
-use crate::rules::{Finding, FindingKind, Outcome};
+use crate::rules::{Finding, FindingKind, Outcome, TOO_LATE};
 
 /// A correlation below this is not worth a line.
 const WEAK: f64 = 0.3;
@@ -55,7 +55,7 @@ fn missing(findings: &[Finding], list: &mut Vec<(String, String)>) {
             let Some(show) = one.would_show.as_deref() else {
                 continue;
             };
-            let lost = show.starts_with("Cannot be made up");
+            let lost = show == TOO_LATE;
             if lost || told.contains(&show) || told.len() == MOST_MISSING {
                 continue;
             }

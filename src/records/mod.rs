@@ -41,6 +41,7 @@ pub use reconcile::{METER_SHARE, MeteredWay, ReconciledMeter, Reconciliation, re
 pub use timeline::{
     Act, Level, LevelKind, Look, MeterSpan, Observation, Qualifier, Sample, Source, Timeline, WashCount,
 };
+pub(crate) use unlikely::off_the_bank;
 
 use crate::facility::model::Facility;
 use crate::files::{Sources, mapping_of};

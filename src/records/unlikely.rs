@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use chrono::NaiveDate;
 use uom::si::volume_rate::cubic_meter_per_second;
 
 use crate::facility::model::{Facility, PlaceId, PlaceKind, PondShape};
@@ -173,9 +174,39 @@ fn bank_m(facility: &Facility, at: PlaceId) -> Option<f64> {
     Some(spill + pond.freeboard_above_spill.as_ref()?.ends()?.1.value)
 }
 
+/// Whether a level and a freeboard of one moment do not make the bank's height, and nobody wrote that they are right.
+fn leaves_bank(level: &Level, board: &Level, bank: f64) -> bool {
+    let sum = level.value_si + board.value_si;
+    (sum - bank).abs() > BANK_M && !is_checked(&level.source) && !is_checked(&board.source)
+}
+
+/// The levels of a pond with a freeboard of the same moment: how many there are between two days, and of those that do not make
+/// its bank's height with it the first day, how many, and the most that one is off by, m.
+pub(crate) fn off_the_bank(
+    facility: &Facility,
+    levels: &[Level],
+    at: PlaceId,
+    (from, to): (NaiveDate, NaiveDate),
+) -> Option<(usize, NaiveDate, usize, f64)> {
+    let bank = bank_m(facility, at)?;
+    let of = |kind: LevelKind| {
+        levels.iter().filter(move |one| one.at == at && one.kind == kind && from <= one.day && one.day <= to)
+    };
+    let boards: BTreeMap<_, &Level> = of(LevelKind::Freeboard).map(|board| ((board.day, board.time), board)).collect();
+    let pairs: Vec<(&Level, &Level)> =
+        of(LevelKind::Level).filter_map(|level| Some((level, *boards.get(&(level.day, level.time))?))).collect();
+    let off: Vec<(NaiveDate, f64)> = pairs
+        .iter()
+        .filter(|(level, board)| leaves_bank(level, board, bank))
+        .map(|(level, board)| (level.day, (level.value_si + board.value_si - bank).abs()))
+        .collect();
+    let most = off.iter().map(|(_, m)| *m).max_by(f64::total_cmp)?;
+    Some((pairs.len(), off.iter().map(|(day, _)| *day).min()?, off.len(), most))
+}
+
 fn tell_bank(facility: &Facility, level: &Level, board: &Level, bank: f64, problems: &Problems) {
     let sum = level.value_si + board.value_si;
-    if (sum - bank).abs() <= BANK_M || is_checked(&level.source) || is_checked(&board.source) {
+    if !leaves_bank(level, board, bank) {
         return;
     }
     let one = units::named(&level.unit).map_or(1.0, |unit| unit.to_si_f64(1.0));

@@ -295,16 +295,14 @@ fn figure(site: Site<'_>, id: PlaceId, kind: &PlaceKind, unit: Unit) -> Option<(
     let store = site.ledger.store(id).filter(|store| store.is_pond)?;
     let days = site.ledger.days_between(from, to);
     let last = days.end.checked_sub(1)?;
-    let before = match days.start.checked_sub(1) {
-        Some(day) => *store.volume_m3.get(day)?,
-        None => store.opening_m3,
-    };
     // What is not known at either end leaves no difference.
     let at_start = days.start.checked_sub(1).and_then(|day| store.basis.get(day));
     if at_start.is_some_and(|of| of.has(balance::Basis::UNKNOWN)) {
         return None;
     }
-    let gain = store.volume_m3.get(last)? - before;
+    // With the water in its sludge, so that what comes and goes at the box adds up.
+    let held = [Node::Place(id), Node::Sludge(id)].into_iter().filter_map(|node| site.ledger.held_at(node));
+    let gain: f64 = held.map(|held| held.water(days.end) - held.water(days.start)).sum();
     if unit.of(gain).abs() < 0.5 * 10_f64.powi(-i32::from(unit.digits)) {
         return None;
     }

@@ -30,13 +30,14 @@ pub use crate::rules::file::read::{from_tree, read, schema};
 pub use crate::rules::file::sentences::{counting_of_all, sentence, sentences};
 pub use crate::rules::judge::case::Case;
 pub use crate::rules::judge::finding::{
-    Evidence, Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance, StripData, WindowFinding,
+    Evidence, Figure, Finding, FindingKind, Judged, Missing, Outcome, Provenance, StripData, TOO_LATE, WindowFinding,
 };
 pub use crate::rules::measure::weirs::HEAD_FIGURES;
 pub use crate::rules::predict::plan::{Drawn, LimitPlan, plans, watched};
 pub use crate::rules::window::decide::{Side, side};
 pub use crate::rules::window::interval::Interval;
 pub use crate::rules::window::statistics::Statistic;
+pub(crate) use crate::rules::window::windows::days_label;
 pub use decimal::{Number, Tie};
 pub use duty::DueStretch;
 pub use judge::judge;

@@ -72,7 +72,7 @@ impl Key {
             wanted.push((Shown::Words(Style::Plain), format!("{NOT_KNOWN} not known: it may have flowed")));
         }
         if diagram.ways.iter().any(|way| way.draws && way.volume.is_some()) {
-            wanted.push((Shown::Bar, "starts at a bar: taken by what it leads to".to_owned()));
+            wanted.push((Shown::Bar, "starts at a bar: drawn off by the place it leads to".to_owned()));
         }
         if diagram.outside.iter().any(|name| name.side == Side::Right) {
             wanted.push((Shown::Line, "facility line: what crosses it leaves".to_owned()));

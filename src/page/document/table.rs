@@ -208,6 +208,9 @@ pub struct Row {
     /// The trace of the row, in the folio column: `meters.csv 412`.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub folio: Option<String>,
+    /// The anchor of what it tells, where it stands with others under one heading.
+    #[serde(skip)]
+    pub anchor: Option<String>,
 }
 
 impl Row {
@@ -219,6 +222,12 @@ impl Row {
     /// The same row with its trace.
     pub fn folio(mut self, trace: impl Into<String>) -> Self {
         self.folio = Some(trace.into());
+        self
+    }
+
+    /// The same row, to be found under an anchor.
+    pub fn anchor(mut self, anchor: impl Into<String>) -> Self {
+        self.anchor = Some(anchor.into());
         self
     }
 

@@ -86,9 +86,11 @@ page.later((data) => {
 
   // --- What a judged figure comes from ---------------------------------------------------------------------------------
   const working = $("working");
+  // Beside contents and search, which stay of use; where there is no room for both, over all.
+  const beside = matchMedia("(min-width: 64rem)");
   function windowRow([label, outcome, figure, basis, arithmetic, evidence, missing]) {
     const letter = basis ? basis[0] : "-";
-    const list = (words) => el("ul", {}, ...words.map((line) => el("li", {}, line)));
+    const list = (words) => words.length > 1 ? el("ul", {}, ...words.map((line) => el("li", {}, line))) : el("div", {}, ...words);
     const rests = evidence.map(([day, text, place, paper]) =>
       `${day}: ${text}${place || paper ? " (" + [place, paper].filter(Boolean).join(", paper ") + ")" : ""}`);
     return [label, outcome, [figure || "–", letter], el("div", {},
@@ -102,9 +104,16 @@ page.later((data) => {
     $("working-title").textContent = found.title;
     const body = $("working-body");
     const heads = ["When", "Outcome", "Figure", "Arithmetic, record and paper"];
-    body.replaceChildren(el("p", {}, found.words), long("The worst window, then every other by date", heads, found.windows, windowRow));
-    if (!working.open) working.showModal();
+    const counts = new Map();
+    for (const [, outcome] of found.windows) counts.set(outcome, (counts.get(outcome) ?? 0) + 1);
+    const counted = counts.size > 1 ? `Of ${found.windows.length}: ${[...counts].map(([outcome, count]) => `${count} ${outcome}`).join(", ")}.` : "";
+    const order = counts.size > 1 ? "The worst first; each outcome's others by date" : "The worst first, the others by date";
+    body.replaceChildren(el("p", {}, found.words), el("p", {}, counted), long(order, heads, found.windows, windowRow));
+    working.scrollTop = 0;
+    if (working.open) return;
+    if (beside.matches) { working.show(); } else working.showModal();
   }
+  addEventListener("keydown", (event) => { if (event.key === "Escape" && working.open && event.target !== $("search")) working.close(); });
   // Shut, one is back where one came from; who came by a mailed address stays at the limit.
   let cameFromHere = false;
   working.addEventListener("close", () => {
@@ -248,6 +257,9 @@ page.later((data) => {
   }
   // What one says of a question and no line has. A limit opens with its worst, so it stands for the lowest and the highest too.
   const SAID = new Set("a about an and any at be been biggest both by could did do does each for from give given had has have highest how i if in is it its largest least lowest many me most much my no not of on or said say says should smallest so tell than that the them then there they this to us was we were what when which who whom with worst would you your".split(" "));
+  // What people say for what stands on the page under another word.
+  const SAME = "cloudburst=storm downpour=storm thunderstorm=storm rainfall=rain overflow=spill overtop=spill breach=exceed violation=exceed broken=exceed backwash=wash rinsing=rinse basin=pond lagoon=pond reservoir=pond laboratory=lab analysi=sample receipt=ticket manifest=ticket hauled=ticket visit=look walk=look faulty=broken mud=sludge sediment=solids turbidity=solids";
+  const OTHER = new Map(SAME.split(" ").map((pair) => pair.split("=")));
   /** So much of a long line as shows what was found in it. */
   const MOST_LETTERS = 200;
   /** Letters of a line at which what is found in it tells half as much. */
@@ -267,7 +279,7 @@ page.later((data) => {
     const parted = (words) => {
       // Months are written with three letters; what is asked of several is found of one.
       const one = (term) => (NAMED.includes(term) ? term.slice(0, 3) : /[^s]{3}s$/.test(term) ? term.slice(0, -1) : term);
-      const all = split(words).map(one);
+      const all = split(words).map(one).map((term) => (OTHER.has(term) && !index.some((line) => line.low.includes(term)) ? OTHER.get(term) : term));
       const telling = all.filter((term) => !SAID.has(term));
       return telling.length || date ? telling : all;
     };
@@ -303,7 +315,11 @@ page.later((data) => {
     const link = (one) => {
       const to = el("a", { href: "#" + one.part }, cut(one.words, terms));
       const block = one.kind === "record" ? "start" : "center";
-      if (one.node) to.addEventListener("click", () => setTimeout(() => one.node.scrollIntoView({ block })));
+      to.addEventListener("click", () => {
+        $("found").querySelector("[aria-current]")?.removeAttribute("aria-current");
+        to.setAttribute("aria-current", "true");
+        if (one.node) setTimeout(() => one.node.scrollIntoView({ block }));
+      });
       return el("li", {}, to, el("span", { class: "small" }, one.kind));
     };
     const rest = el("button", { type: "button" }, `Show all ${found.length}`);

@@ -129,6 +129,7 @@ pub fn parted(table: &Table, width: f32) -> Vec<Table> {
                         .collect(),
                     kind: row.kind.clone(),
                     folio: row.folio.clone(),
+                    anchor: row.anchor.clone(),
                 })
                 .collect();
             let caption = table.caption.as_deref().unwrap_or("Table");

@@ -341,6 +341,9 @@ impl Composer<'_> {
         let mut folio_height = 0.0;
         let top = self.y;
         let sheet = self.record.sheet();
+        if let Some(anchor) = &row.anchor {
+            self.record.anchors.insert(anchor.clone(), (sheet, top));
+        }
         let mut elements = Vec::new();
         for (i, (_, align, _)) in cells.iter().enumerate() {
             // The first column names its row.

@@ -5,12 +5,12 @@ use chrono::NaiveDate;
 
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::page::document::figures;
-use crate::records::MeterSpan;
+use crate::records::{LevelKind, MeterSpan, off_the_bank as off_the_bank_readings};
 use crate::report::inspection::about::{Case, day, said};
-use crate::report::inspection::page_one::forbids;
+use crate::report::inspection::limit_rows::forbids;
 use crate::report::inspection::paper_trail::{dial_ends, dials};
 use crate::report::units;
-use crate::rules::{Finding, Outcome, Subject, WindowFinding};
+use crate::rules::{Finding, Outcome, Point, Subject, WindowFinding};
 
 /// Most days of one window that are told one by one.
 const MOST_DAYS: usize = 7;
@@ -119,10 +119,18 @@ fn each_day(case: &Case, finding: &Finding, window: &WindowFinding) -> Option<St
     (!told.is_empty()).then(|| format!("{}{more}", told.join("; ")))
 }
 
-/// `20 Oct 2025: 001 meter 219 to 219, 0.0 m³, looked at: flowing (look and meter differ)`; none where no meter tells of the day.
+/// `20 Oct 2025: 001 meter 219 to 219, 0.0 m³, looked at: flowing (look and meter differ)`; none where no meter tells of the day,
+/// and look and slip do not differ.
 fn of_day(case: &Case, at: PlaceId, date: NaiveDate) -> Option<String> {
     let spans = read_on_day(case, at, date);
-    let (first, last) = (spans.first()?, spans.last()?);
+    let looks: Vec<bool> =
+        case.timeline.looks.iter().filter(|look| look.at == at && look.day == date).map(|look| look.flowing).collect();
+    let seen = looks.iter().any(|flowing| *flowing);
+    let (Some(first), Some(last)) = (spans.first(), spans.last()) else {
+        let sampled = case.timeline.samples.iter().any(|sample| sample.at == at && sample.day == date);
+        let differ = sampled && !looks.is_empty() && !seen;
+        return differ.then(|| format!("{}: looked at: dry, but sampled (look and slip differ)", day(date)));
+    };
     let meter = case.facility.meters.get(first.meter)?;
     let m3: f64 = spans.iter().map(|span| span.volume_m3).sum();
     let unit = units::volume(case.facility.system);
@@ -131,9 +139,6 @@ fn of_day(case: &Case, at: PlaceId, date: NaiveDate) -> Option<String> {
         Some(head) => format!("{head} over the weir"),
         None => dial_ends(case, first, last)?,
     };
-    let looks: Vec<bool> =
-        case.timeline.looks.iter().filter(|look| look.at == at && look.day == date).map(|look| look.flowing).collect();
-    let seen = looks.iter().any(|flowing| *flowing);
     let look = match (looks.is_empty(), seen, m3 > 0.0) {
         (true, ..) => "",
         (_, true, true) => ", looked at: flowing",
@@ -155,6 +160,22 @@ fn read_on_day<'a>(case: &Case<'a>, at: PlaceId, date: NaiveDate) -> Vec<&'a Met
 pub fn dial_of_day(case: &Case, at: PlaceId, date: NaiveDate) -> Option<String> {
     let spans = read_on_day(case, at, date);
     dial_ends(case, spans.first()?, spans.last()?)
+}
+
+/// Under a limit on a level or a freeboard, that the two read together do not make the bank's height.
+pub fn off_the_bank(case: &Case, finding: &Finding) -> Option<String> {
+    let limit = case.limits.iter().find(|limit| Some(&limit.place) == finding.place.as_ref())?;
+    let is_level = matches!(limit.subject, Subject::Stage(LevelKind::Level | LevelKind::Freeboard));
+    let Point::Places(ids) = &limit.at else { return None };
+    let at = *ids.first().filter(|_| is_level)?;
+    let (pairs, first, off, most_m) = off_the_bank_readings(case.facility, &case.timeline.levels, at, case.period)?;
+    let unit = units::level(case.facility.system);
+    Some(format!(
+        "Level and freeboard read together do not make the height of the bank on {off} of {pairs} readings, first on {}, by up \
+         to {}: one of the two, or the height as typed, is wrong.",
+        day(first),
+        figures::with_unit(unit.of(most_m), unit.digits, unit.name)
+    ))
 }
 
 #[cfg(test)]

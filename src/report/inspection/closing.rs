@@ -93,8 +93,13 @@ pub fn worklist(case: &Case, doc: &mut Document) {
     );
     // What one record would settle for several stands once.
     let groups = together(case.worklist.iter().map(|(what, effect)| (path_in_words(what), effect.clone())));
-    let lines = groups.iter().take(MOST_TO_FIND_OUT);
-    doc.definitions(lines.map(|(effect, what)| (what.join("; "), Text::from(effect))));
+    let rain = rain_is_not_known(case).then(|| {
+        let words =
+            "What a gauge showed on each day, at the site or near it: runoff, ponds and discharges wait for it.";
+        ("Rain".to_owned(), Text::from(words))
+    });
+    let lines = groups.iter().take(MOST_TO_FIND_OUT).map(|(effect, what)| (what.join("; "), Text::from(effect)));
+    doc.definitions(rain.into_iter().chain(lines));
     if groups.len() > MOST_TO_FIND_OUT {
         doc.paragraph(format!("And {} more, which “bywash check” lists.", groups.len() - MOST_TO_FIND_OUT));
     }
@@ -130,7 +135,8 @@ pub fn what_was_assumed(case: &Case, doc: &mut Document) {
     if moves.is_empty() {
         doc.paragraph(format!("{} {whose}", what_turns(case)));
     } else {
-        doc.paragraph(format!("What each of these values could change stands beside it. {whose}"));
+        let of = if moves.len() == 1 { "this value" } else { "each of these values" };
+        doc.paragraph(format!("What {of} could change stands beside it. {whose}"));
         // Values of which the same is said stand together.
         let mut by_effect: Vec<(&str, Vec<&str>)> = Vec::new();
         for (what, effect) in moves {

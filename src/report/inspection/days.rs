@@ -1,8 +1,10 @@
 //! The days of discharge: a calendar of each outfall, and a row for each day on which water left.
 
 mod disagree;
+mod judged;
 mod weirs;
 
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Datelike, NaiveDate};
@@ -14,10 +16,8 @@ use crate::records::{Look, Sample, Source};
 use crate::report::inspection::about::{Case, basis, day, month};
 use crate::report::inspection::days::weirs::weirs;
 use crate::report::inspection::known::Known;
-use crate::report::inspection::page_one::forbids;
 use crate::report::inspection::runs::runs_text;
 use crate::report::units::{self, Figured};
-use crate::rules::{Finding, FindingKind, Outcome};
 use crate::told::many;
 
 /// Most days in the report's tables of all outfalls together, and the least for each; all stand in the annex.
@@ -344,23 +344,31 @@ impl<'a> Outfall<'a> {
             .caption(format!("{}: days seen flowing, computed to flow, or sampled", self.name()))
             .wide();
         let left = self.left();
-        // Where not all fit, those on which water left come first.
-        let (water, others): (Vec<NaiveDate>, Vec<NaiveDate>) =
-            left.iter().partition(|date| self.seen_or_sampled(**date) || self.moved(**date).is_some());
-        let mut printed: Vec<NaiveDate> = water.into_iter().chain(others).take(most).collect();
+        // Where not all fit, those stand that a reader asks for: judged, seen or sampled, and with the most water.
+        let judged: BTreeSet<NaiveDate> = self.judged_days();
+        let rank = |date: &NaiveDate| {
+            let moved = self.moved(*date).map_or(0.0, |(m3, _)| m3);
+            (!judged.contains(date), !self.seen_or_sampled(*date), Reverse((moved * 1000.0) as u64))
+        };
+        let mut printed = left.clone();
+        printed.sort_by_key(rank);
+        printed.truncate(most);
         printed.sort();
         let unbooked = seen_unbooked(self.case, self.id).is_some();
         for date in &printed {
             table.row(self.row(*date));
         }
         let with_water: Vec<NaiveDate> = left.iter().copied().filter(|date| self.had_water(*date)).collect();
+        let sampled = |date: &NaiveDate| self.samples.contains_key(date);
         let of = |wanted: DayMark| with_water.iter().filter(|date| self.mark(**date) == wanted).count();
+        let sampled_unseen =
+            |wanted: DayMark| with_water.iter().filter(|date| self.mark(**date) == wanted && sampled(date)).count();
         let metered = self.dates().any(|date| self.is_metered(date));
         let counts = [
             (of(DayMark::Flowing), if metered { "seen or metered flowing" } else { "seen flowing" }),
-            (of(DayMark::ComputedOnly), "computed alone"),
+            (of(DayMark::ComputedOnly) - sampled_unseen(DayMark::ComputedOnly), "computed alone"),
             (of(DayMark::Dry), "looked at and dry"),
-            (of(DayMark::NotSeen), "sampled, with no look on file"),
+            (of(DayMark::NotSeen) + sampled_unseen(DayMark::ComputedOnly), "sampled, with no look on file"),
         ];
         let counts: Vec<String> =
             counts.iter().filter(|(count, _)| *count > 0).map(|(count, words)| format!("{count} {words}")).collect();
@@ -368,7 +376,11 @@ impl<'a> Outfall<'a> {
             table.note(format!("Of these {} days: {}.", with_water.len(), counts.join(", ")));
         }
         if left.len() > most {
-            table.note(format!("{most} of {} days; all of them stand in the annex.", left.len()));
+            table.note(format!(
+                "{most} of {} days: those that a limit turns on, seen or sampled first, then those with the most water; all of \
+                 them stand in the annex.",
+                left.len()
+            ));
         }
         let unknown = left.iter().filter(|date| self.lacks_volume(**date)).count();
         let whole = self.sum_of(&left, &printed, "In all").filter(|_| !unbooked);
@@ -475,25 +487,6 @@ impl<'a> Outfall<'a> {
         let of = pond.basis.get(before).copied().unwrap_or_default();
         let Some(known) = basis(of) else { return Cell::words("not known") };
         pond.level_m.get(before).map_or_else(Cell::nothing, |m| Cell::figure(unit.of(*m), unit.digits, known))
-    }
-
-    /// What limits that allow no discharge say of single days: excused by a storm, not shown, or broken.
-    fn storms(&self) -> Vec<(NaiveDate, String)> {
-        let here =
-            |finding: &&Finding| finding.kind == FindingKind::Limit && finding.at == self.name() && forbids(finding);
-        let mut out = Vec::new();
-        for finding in self.case.findings.iter().filter(here) {
-            for window in finding.windows.iter().filter(|window| window.from == window.to && window.n > 0) {
-                let words = match window.outcome {
-                    Outcome::Met => "excused by the storm",
-                    Outcome::NoDischarge => continue,
-                    other => other.words(),
-                };
-                out.push((window.from, format!("{}: {words}", finding.name)));
-            }
-        }
-        out.sort_by_key(|(date, _)| *date);
-        out
     }
 }
 

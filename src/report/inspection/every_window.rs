@@ -98,7 +98,12 @@ fn windows(case: &Case, finding: &Finding) -> Table {
         ));
     }
     if empty > 0 && !table.rows.is_empty() {
-        table.note(format!("{empty} more that are not shown: below."));
+        let words = if empty == 1 {
+            "1 more is not shown: it stands".to_owned()
+        } else {
+            format!("{empty} more are not shown: they stand")
+        };
+        table.note(format!("{words} below."));
     }
     table
 }

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use crate::balance::{Basis as Bits, DailySeries, Node, Selector, Watch};
-use crate::page::document::{Cell, figures};
+use crate::page::document::{Basis, Cell, figures};
 use crate::report::inspection::about::{Case, basis};
 use crate::report::inspection::days::seen_unbooked;
 use crate::report::inspection::places::discharge_ids;
@@ -55,7 +55,8 @@ impl Known {
     /// The same, of a weir with the figures that its heads bear.
     pub fn cell_of(self, unit: Unit, figured: Figured) -> Cell {
         if self.lacks {
-            return Cell::words(self.at_least(unit, figured).unwrap_or_else(|| NOT_SHOWN.to_owned()));
+            let prints = self.at_least(unit, figured);
+            return prints.map_or_else(|| Cell::words(NOT_SHOWN), |words| at_least(words, self.of));
         }
         let (value, digits) = figured.of(unit, self.sum);
         match basis(self.of) {
@@ -64,20 +65,25 @@ impl Known {
         }
     }
 
-    /// The same in words; none where it would print as at least nothing.
+    /// Its number; none where it would print as at least nothing.
     fn at_least(self, unit: Unit, figured: Figured) -> Option<String> {
         let prints = unit.of(self.sum) >= 0.5 * 10_f64.powi(-i32::from(unit.digits));
         let (value, digits) = figured.of(unit, self.sum);
-        prints.then(|| format!("at least {}", figures::number(value, digits)))
+        prints.then(|| figures::number(value, digits))
     }
 
     /// `at least 1.41 million gal`, `1.65 million gal`; none where nothing is known.
     pub fn words(self, unit: Unit) -> Option<String> {
         if self.lacks {
-            return self.at_least(unit, Figured::Counted).map(|words| format!("{words} {}", unit.name));
+            return self.at_least(unit, Figured::Counted).map(|number| format!("at least {number} {}", unit.name));
         }
         Some(figures::with_unit(unit.of(self.sum), unit.digits, unit.name))
     }
+}
+
+/// `at least 2 207`, marked by how it is known.
+pub fn at_least(number: String, of: Bits) -> Cell {
+    Cell::known(format!("at least {number}"), basis(of).unwrap_or(Basis::Computed))
 }
 
 /// The ways out of the site, hauliers and all, with what left by each, day by day; none where it was seen to flow and the

@@ -4,7 +4,7 @@ use crate::page::document::{Basis, OutcomeRow, OutcomeTable, Strip};
 use crate::report::inspection::about::{Case, said};
 use crate::report::inspection::has_records;
 use crate::report::inspection::page_one::{basis_of, counted, form};
-use crate::rules::{Finding, Judged, Outcome};
+use crate::rules::{Finding, Judged, Outcome, days_label};
 
 /// Most rows on page 1; the other limits share a line.
 const MOST_ROWS: usize = 13;
@@ -133,10 +133,23 @@ fn bound(limit: &Judged) -> String {
     }
 }
 
+/// Whether a limit has no bound: nothing may leave.
+pub fn forbids(finding: &Finding) -> bool {
+    finding.limit.as_ref().is_some_and(|limit| limit.at_most.is_none() && limit.at_least.is_none())
+}
+
 /// When it was worst; a window as long as the period is not repeated, and nought has no day.
 fn when(case: &Case, finding: &Finding) -> String {
     if is_nought(finding) {
         return String::new();
+    }
+    // Where nothing may leave, and something did time and again: from the first of the days to the last.
+    let alike = || finding.windows.iter().filter(|window| window.outcome == finding.outcome && window.figure.is_some());
+    if forbids(finding)
+        && alike().count() > 1
+        && let (Some(from), Some(to)) = (alike().map(|one| one.from).min(), alike().map(|one| one.to).max())
+    {
+        return days_label(from, to);
     }
     let whole = finding
         .windows

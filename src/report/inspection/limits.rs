@@ -5,15 +5,15 @@ use std::collections::BTreeSet;
 
 use crate::balance::{Node, Selector, TraceLine, Watch};
 use crate::facility::model::{Meter, PlaceId, PlaceKind};
-use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
+use crate::page::document::{Basis, Cell, Column, Document, Row, Table, Text};
 use crate::quantity::{counted_unit, molar_masses, month_name, parameter_name};
 use crate::records::Sample;
 use crate::report::inspection::about::{Case, basis, day, said, trace};
 use crate::report::inspection::beside;
 use crate::report::inspection::lacking::{same_said, told_in_full, windows_of};
-use crate::report::inspection::limit_rows::is_nought;
+use crate::report::inspection::limit_rows::{forbids, is_nought};
 use crate::report::inspection::limits_bare;
-use crate::report::inspection::page_one::{basis_of, forbids};
+use crate::report::inspection::page_one::basis_of;
 use crate::report::inspection::paper_trail::{dials, papers};
 use crate::report::units;
 use crate::rules::{Finding, FindingKind, Outcome, Provenance, WindowFinding};
@@ -100,6 +100,9 @@ fn one<'a>(case: &Case, finding: &'a Finding, before: &mut Before<'a>, doc: &mut
     }
     if let Some(terms) = terms(case, finding) {
         doc.table(terms);
+    }
+    if let Some(words) = beside::off_the_bank(case, finding) {
+        doc.paragraph(words);
     }
 }
 
@@ -342,13 +345,14 @@ fn met(case: &Case, shown: &[&Finding], doc: &mut Document) {
             figure = figure.figure(said(&of.text), basis_of(of)).plain("; ");
         }
         let says = finding.limit.as_ref().map_or_else(|| "none".to_owned(), |limit| said(&limit.text));
-        table.row(vec![
+        let cells = vec![
             Cell::words(Text::new().bold(finding.name.clone()).plain(format!(": {}; {}", finding.outcome, finding.at))),
             Cell::words(figure.plain(format!("permit: {says}"))),
             Cell::words(finding.worst_when.clone().unwrap_or_default()),
             Cell::words(said(&how.join("; "))),
             Cell::words(worst.map_or_else(String::new, |window| papers(case, &window.evidence))),
-        ]);
+        ];
+        table.rows.push(Row::new(cells).anchor(finding.id.clone()));
     }
     // What else is told of them, each thing once: readings that cover several days, results that can't be used.
     let mut told: Vec<(Vec<&str>, &str)> = Vec::new();
@@ -427,7 +431,7 @@ fn terms(case: &Case, finding: &Finding) -> Option<Table> {
     if into.lines.iter().any(|line| line.comes_in && line.way.from != from && line.water_m3 > 0.0) {
         return None;
     }
-    case.ledger.held_at(from)?;
+    let holds = case.ledger.held_at(from).is_some();
     let of_day = case.ledger.trace(from, worst);
     let unit = units::volume(case.facility.system);
     let name = case.ledger.label(from);
@@ -440,12 +444,16 @@ fn terms(case: &Case, finding: &Finding) -> Option<Table> {
         sum += (value * 10f64.powi(i32::from(unit.digits))).round();
         table.row(vec![Cell::words(words), Cell::figure(value, unit.digits, known)]);
     };
-    add(format!("{name} held at the day's opening"), of_day.opening_m3, Basis::Computed);
+    if holds {
+        add(format!("{name} held at the day's opening"), of_day.opening_m3, Basis::Computed);
+    }
     for line in of_day.lines.iter().filter(|line| line.way.to != point && line.water_m3 > 0.0) {
         let sign = if line.comes_in { 1.0 } else { -1.0 };
         add(words_of(case, line), sign * line.water_m3, basis(line.water_basis).unwrap_or(Basis::Computed));
     }
-    add(format!("{name} held at the day's close"), -of_day.closing_m3, Basis::Computed);
+    if holds {
+        add(format!("{name} held at the day's close"), -of_day.closing_m3, Basis::Computed);
+    }
     let to_point = of_day.lines.iter().filter(|line| !line.comes_in && line.way.to == point);
     let total = unit.of(to_point.map(|line| line.water_m3).sum());
     table.sum(vec![
@@ -463,6 +471,7 @@ fn words_of(case: &Case, line: &TraceLine) -> String {
         (Node::Rain, _) => return "rain on it".to_owned(),
         (_, Node::Evaporation) => return "evaporated".to_owned(),
         (_, Node::Seepage) => return "seeped".to_owned(),
+        (_, Node::Retained) => return "soaked in".to_owned(),
         _ => {}
     }
     let other = if line.comes_in { line.way.from } else { line.way.to };

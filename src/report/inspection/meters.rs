@@ -58,7 +58,8 @@ fn by_step(case: &Case, index: usize, doc: &mut Document) {
     }
     if table.rows.len() > 1 {
         table.note(format!(
-            "A span between two readings counts where it begins. {}. As it was read.",
+            "A span between two readings counts in the month in which it begins; “Water by month” shares it out over its days. {}. As it \
+             was read.",
             limits::calibrated(case, meter)
         ));
         doc.table(table);

@@ -8,9 +8,10 @@ use crate::facility::model::PlaceKind;
 use crate::page::document::{Basis, Block, Document, OutcomeForm, Text};
 use crate::report::cautions;
 use crate::report::inspection::about::{Case, day, file_name, measured, said};
+use crate::report::inspection::has_records;
 use crate::report::inspection::lacking::told_once;
 use crate::report::inspection::late;
-use crate::report::inspection::limit_rows;
+use crate::report::inspection::limit_rows::{self, forbids};
 use crate::report::inspection::water_year;
 use crate::report::letterhead::Stands;
 use crate::rules::{Figure, Finding, FindingKind, Missing, Outcome, Provenance, Subject};
@@ -181,11 +182,11 @@ pub fn basis_of(figure: &Figure) -> Basis {
     }
 }
 
-/// What is overdue, what comes due, what is not shown, and what can't be made up.
+/// What is overdue, what comes due, what is not shown, and what can't be had any more.
 fn to_do(case: &Case, doc: &mut Document) {
     let mut rows: Vec<(String, Text)> = Vec::new();
     let mut shorter = overdue(case, &mut rows);
-    if let Some(late) = late::reports(case) {
+    if let Some(late) = late::told(case) {
         shorter.push((late.clone(), Text::new()));
         rows.push(("Late".to_owned(), late));
     }
@@ -241,14 +242,17 @@ fn overdue(case: &Case, rows: &mut Vec<(String, Text)>) -> Vec<(Text, Text)> {
         let count = groups.iter().map(Vec::len).sum::<usize>();
         let Some(first) = groups.iter().flatten().filter_map(|finding| finding.due).min() else { continue };
         let names: Vec<&str> = groups.iter().flatten().filter_map(|one| Some(one.about.as_ref()?.0.as_str())).collect();
+        let is_listed = has_records(case);
         let names = each_once(names);
         let names = [names.join("; "), named(&names)]
             .map(|names| if kind.starts_with("of") { format!(" ({names})") } else { String::new() });
         let what = many(count, if kind.starts_with("of") { "notice" } else { "report" });
         let [text, few] = names.map(|names| {
-            Text::new()
-                .bold(format!("{what} {kind}{names}. "))
-                .plain(format!("The first was due on {}; all stand under “Duties and notices”.", day(first)))
+            Text::new().bold(format!("{what} {kind}{names}. ")).plain(format!(
+                "The first was due on {}{}.",
+                day(first),
+                if is_listed { "; all stand under “Duties and notices”" } else { "" }
+            ))
         });
         if few != text {
             shorter.push((text.clone(), few));
@@ -317,7 +321,7 @@ fn coming(case: &Case, rows: &mut Vec<(String, Text)>) {
     if !words.is_empty() {
         let more = match groups.len().saturating_sub(MOST_LINES) {
             0 => String::new(),
-            more => format!("; {more} more under “Duties and notices”"),
+            more => format!("; {more} more{}", under_duties(case)),
         };
         rows.push(("Comes due".to_owned(), Text::from(format!("{}{more}.", words.join(". ")))));
     }
@@ -392,20 +396,23 @@ fn not_shown(case: &Case, rows: &mut Vec<(String, Text)>) {
             many => {
                 let (count, verb) =
                     if many == 3 { ("One".to_owned(), "stands") } else { ((many - 2).to_string(), "stand") };
-                format!(" {count} more {verb} under its own heading.")
+                format!(" {count} more of what is missing {verb} where the limit does.")
             }
         };
         let text = Text::new().bold(format!("{}: ", named(&names))).plain(said(&first)).plain(rest);
         rows.push(("Not shown".to_owned(), text));
     }
     if more > 0 {
-        rows.push(("Not shown".to_owned(), Text::from(format!("And {more} more, each under its limit."))));
+        rows.push((
+            "Not shown".to_owned(),
+            Text::from(format!("And {more} more{}.", if has_records(case) { ", each under its limit" } else { "" })),
+        ));
     }
 }
 
-/// Whether a limit has no bound: nothing may leave.
-pub fn forbids(finding: &Finding) -> bool {
-    finding.limit.as_ref().is_some_and(|limit| limit.at_most.is_none() && limit.at_least.is_none())
+/// Where the other duties stand: nowhere in a report without records.
+fn under_duties(case: &Case) -> &'static str {
+    if has_records(case) { " under “Duties and notices”" } else { "" }
 }
 
 /// Where the permit does not say how to count, and the answers differ: the worst of them is the outcome.
@@ -417,7 +424,7 @@ fn not_said(case: &Case, rows: &mut Vec<(String, Text)>) {
     }
 }
 
-/// A sample or reading that was not taken can't be made up: told in one line where no limit above lacks it.
+/// A sample or reading that was not taken can't be had any more: told in one line where no limit above lacks it.
 fn gaps(case: &Case, rows: &mut Vec<(String, Text)>) {
     let told = |finding: &Finding| {
         finding.windows.iter().flat_map(|window| &window.missing).all(|missing| {
@@ -435,12 +442,16 @@ fn gaps(case: &Case, rows: &mut Vec<(String, Text)>) {
         .collect();
     let more = match elsewhere.len() {
         0 => String::new(),
-        more => format!(" {more} more under “Duties and notices”."),
+        more => format!(" {more} more{}.", under_duties(case)),
     };
     if !gaps.is_empty() {
-        rows.push(("Gaps".to_owned(), Text::from(format!("Not to be made up now: {}.{more}", gaps.join("; ")))));
+        rows.push((
+            "Gaps".to_owned(),
+            Text::from(format!("Not on file, and too late to get: {}.{more}", gaps.join("; "))),
+        ));
     } else if !more.is_empty() {
-        let words = format!("{} with gaps, under “Duties and notices”.", told_duties(elsewhere.len()));
+        let under = if has_records(case) { ", under “Duties and notices”" } else { "" };
+        let words = format!("{} with gaps{under}.", told_duties(elsewhere.len()));
         rows.push(("Gaps".to_owned(), Text::from(words)));
     }
 }

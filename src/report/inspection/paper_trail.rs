@@ -157,7 +157,9 @@ fn of_spans(case: &Case, spans: &[&MeterSpan], before: (String, f64), after: (St
     let through = if alike && began_anew && ((counted - turned) / register - 1.0).abs() < 1e-6 {
         "; past its last figure once, and on from 0".to_owned()
     } else if began_anew {
-        format!("; its dial began anew on the way, or is read otherwise than written, see “Every repair”{IN_THE_ANNEX}")
+        format!(
+            "; its dial was exchanged or set anew on the way, or is read otherwise than written, see “Every repair”{IN_THE_ANNEX}"
+        )
     } else {
         String::new()
     };

@@ -8,7 +8,7 @@ use crate::report::inspection::about::{Case, Steps, basis, month, with_key};
 use crate::report::inspection::balance;
 use crate::report::inspection::days::{days_with_water, days_without_volume, seen_unbooked};
 use crate::report::inspection::discharged::rain_and_discharge;
-use crate::report::inspection::known::Known;
+use crate::report::inspection::known::{Known, at_least};
 use crate::report::inspection::limit_lines::{Charted, of_a_day};
 use crate::report::inspection::meters::washes_of;
 use crate::report::inspection::sampled::{beside, is_weighed, missed, why_not_shown};
@@ -431,7 +431,12 @@ fn discharges(case: &Case, doc: &mut Document) {
             // The mean of a span is no more than the largest of its days.
             (_, true) => {
                 let (value, digits) = figured.of(volume, most);
-                Cell::words(format!("at least {}", figures::number(value, digits)))
+                at_least(figures::number(value, digits), amount.water_basis)
+            }
+            // Of a day that was seen to flow no volume may be known, and it may be the largest.
+            _ if booked.lacks && most > 0.0 && unbooked.is_none() => {
+                let (value, digits) = figured.of(volume, most);
+                at_least(figures::number(value, digits), amount.water_basis)
             }
             _ => water(known_as(figured.of(volume, most), amount.water_basis)),
         };

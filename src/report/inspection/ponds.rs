@@ -55,6 +55,7 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
     ])
     .caption("Pond levels over the period")
     .wide();
+    let mut reads = false;
     for pond in ponds {
         let low = pond.level_m.iter().copied().fold(f64::INFINITY, f64::min);
         let high = pond.level_m.iter().copied().fold(0.0, f64::max);
@@ -73,6 +74,11 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
         read.dedup();
         let unknown = is_unknown(case, pond);
         let seen = |kind: LevelKind| readings(case, pond, kind);
+        // Of a gauge and a freeboard read together the gauge goes into the ledger; the least that was read stands here all the same.
+        let least_read = readings(case, pond, LevelKind::Freeboard).into_iter().min_by(f64::total_cmp);
+        let of_freeboard = least_read
+            .filter(|read| unknown || level.of(*read) + 0.5 * 10f64.powi(-i32::from(level.digits)) < level.of(free));
+        reads |= of_freeboard.is_some();
         // Where the computation has none, the readings by themselves are all that is known.
         let of_readings = |m: Option<f64>| {
             m.map_or_else(
@@ -93,7 +99,7 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
             pond.spill_level_m.map_or_else(Cell::nothing, |m| Cell::number(level.of(m), level.digits)),
             if unknown { of_readings(least(seen(LevelKind::Level))) } else { figure(low, level) },
             if unknown { of_readings(most(seen(LevelKind::Level))) } else { figure(high, level) },
-            if unknown { of_readings(least(seen(LevelKind::Freeboard))) } else { figure(free, level) },
+            if unknown || of_freeboard.is_some() { of_readings(of_freeboard) } else { figure(free, level) },
             if unknown { Cell::words("not shown") } else { Cell::figure(full as f64, 0, Basis::Computed) },
             figure(left, volume),
             Cell::number(read.len() as f64, 0),
@@ -106,6 +112,8 @@ fn summary(case: &Case, ponds: &[&StoreSeries], doc: &mut Document) {
     }
     if ponds.iter().any(|pond| is_unknown(case, pond)) {
         table.note("“Read”: of the readings alone; between them the level depends on something that is not known.");
+    } else if reads {
+        table.note("“Read”: a freeboard was read that is less than the level read with it, or computed, leaves below the bank top.");
     }
     doc.table(table);
 }

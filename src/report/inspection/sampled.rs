@@ -145,20 +145,25 @@ pub fn beside(case: &Case, id: PlaceId) -> Option<String> {
         } else {
             format!("{} weigh tickets have", tickets.len())
         };
-        format!("{have} {} wet where the computation has {}", figure(tickets.iter().sum()), figure(wet_kg(case, id)))
+        let (computed, is_wet) = hauled_kg(case, id);
+        let how = if is_wet { "" } else { " dry; how wet it goes is not computed" };
+        format!("{have} {} wet where the computation has {}{how}", figure(tickets.iter().sum()), figure(computed))
     });
+    let may_be_off = sampled.is_some() || hauled_kg(case, id).1;
     let words: Vec<String> = sampled.into_iter().chain(weighed).collect();
     (!words.is_empty()).then(|| {
         let words = words.join("; ");
-        format!("Solids to {}: {words}. A load from it is an estimate, and may be off by as much.", case.name(id))
+        let off = if may_be_off { ", and may be off by as much" } else { "" };
+        format!("Solids to {}: {words}. A load from it is an estimate{off}.", case.name(id))
     })
 }
 
-/// What the ledger took to a place in the period, wet: water weighs a tonne a cubic metre to well within what a weighbridge shows.
-fn wet_kg(case: &Case, id: PlaceId) -> f64 {
+/// What the ledger took to a place in the period, kg, and whether with its water: a tonne a cubic metre to well within what a
+/// weighbridge shows.
+fn hauled_kg(case: &Case, id: PlaceId) -> (f64, bool) {
     let to = Selector::to(Node::Place(id));
     let amount = case.ledger.amount(case.period.0, case.period.1, |way| to.matches(way));
-    1000.0 * amount.water_m3 + amount.solids_kg
+    (1000.0 * amount.water_m3 + amount.solids_kg, amount.water_m3 > 0.0)
 }
 
 /// Whether samples or weigh tickets of a discharge point are on file to hold its solids against.
@@ -186,6 +191,8 @@ fn sample_days(case: &Case, doc: &mut Document) {
         return;
     }
     days.sort_by_key(|(day, id, ..)| (*id, *day));
+    let mut places: Vec<PlaceId> = days.iter().map(|(_, id, ..)| *id).collect();
+    places.dedup();
     let mut table = Table::new(vec![
         Column::words("Where"),
         Column::words("Day"),
@@ -207,20 +214,21 @@ fn sample_days(case: &Case, doc: &mut Document) {
     if many > MOST_SAMPLES {
         table.note(format!("{} more samples; they are in the record files.", many - MOST_SAMPLES));
     }
-    if let Some(words) = below_detection(case) {
-        table.note(words);
+    for id in places {
+        if let Some(words) = below_detection(case, id) {
+            table.note(words);
+        }
     }
     doc.table(table);
 }
 
-/// Results of suspended solids below detection have no figure to hold a computed one against: a mean without them is too high.
-fn below_detection(case: &Case) -> Option<String> {
-    let sampled: Vec<PlaceId> =
-        case.against.iter().filter(|of| of.measure == Measure::Solids).map(|of| of.at).collect();
+/// Results of suspended solids below detection at a place have no figure to hold a computed one against: a mean without them is
+/// too high.
+fn below_detection(case: &Case, id: PlaceId) -> Option<String> {
     let below = case.timeline.samples.iter().filter(|sample| {
         sample.qualifier == Qualifier::Below
             && parameter_name(&sample.parameter) == parameter_name("TSS")
-            && sampled.contains(&sample.at)
+            && sample.at == id
             && case.period.0 <= sample.day
             && sample.day <= case.period.1
     });
@@ -229,7 +237,7 @@ fn below_detection(case: &Case) -> Option<String> {
         1 => "1 result below detection is".to_owned(),
         n => format!("{n} results below detection are"),
     };
-    Some(format!("{results} not among these, so that what was sampled is lower on average than stands above."))
+    Some(format!("{}: {results} not among these; with them, what was sampled is lower on average.", case.name(id)))
 }
 
 fn slip(case: &Case, id: PlaceId, date: NaiveDate) -> String {
@@ -237,7 +245,7 @@ fn slip(case: &Case, id: PlaceId, date: NaiveDate) -> String {
     of.and_then(|sample| sample.source.paper.clone()).unwrap_or_default()
 }
 
-/// Weigh tickets against what the ledger took there, wet.
+/// Weigh tickets against what the ledger took there.
 fn waste(case: &Case) -> Vec<Vec<Cell>> {
     let mass = shown_in::mass(case.facility.system);
     let mut rows = Vec::new();
@@ -250,15 +258,16 @@ fn waste(case: &Case) -> Vec<Vec<Cell>> {
         if tickets.is_empty() {
             continue;
         }
-        let wet = wet_kg(case, PlaceId(index));
+        let (computed, is_wet) = hauled_kg(case, PlaceId(index));
+        let how = if is_wet { "wet" } else { "weighed wet, computed dry" };
         let weighed: f64 = tickets.iter().sum();
         rows.push(vec![
             Cell::words(format!("weigh tickets of {}", place.name)),
             Cell::number(tickets.len() as f64, 0),
             Cell::figure(mass.of(weighed), mass.digits, Basis::Metered),
-            Cell::figure(mass.of(wet), mass.digits, Basis::Computed),
-            Cell::words(format!("{}, wet, over the period", mass.name)),
-            if weighed > 0.0 { Cell::number(wet / weighed, 2) } else { Cell::nothing() },
+            Cell::figure(mass.of(computed), mass.digits, Basis::Computed),
+            Cell::words(format!("{}, {how}, over the period", mass.name)),
+            if weighed > 0.0 && is_wet { Cell::number(computed / weighed, 2) } else { Cell::nothing() },
         ]);
     }
     rows

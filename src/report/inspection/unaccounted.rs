@@ -108,7 +108,7 @@ pub fn write(case: &Case, doc: &mut Document) {
     }
     table.note(
         "Short: the balance has water that no record shows. Over: a record shows water that the balance does not have. From \
-         day to day one often follows the other, so the net, which the year's water prints, is smaller than either.",
+         day to day one often follows the other, so the net, which the year's water prints, hides a part of both.",
     );
     doc.table(table);
 }

@@ -283,10 +283,11 @@ pub fn residual(case: &Case) -> Option<String> {
     let amount = unit.of(case.ledger.residuals().of_water?.amount.abs());
     // Up to the next tenth: what is printed holds.
     let within = ((amount * 10.0).ceil() / 10.0).max(0.1);
-    Some(format!(
-        "At every place and on every day, what came, what went and what stayed agree within {}",
-        figures::with_unit(within, 1, unit.name)
-    ))
+    let what = match compares(&case.ledger.account(case.period.0, case.period.1)) {
+        true => "what came, went, stayed and is unaccounted agree",
+        false => "what came, what went and what stayed agree",
+    };
+    Some(format!("At every place and on every day, {what} within {}", figures::with_unit(within, 1, unit.name)))
 }
 
 fn came_in_name(case: &Case, node: Node) -> String {
@@ -295,7 +296,8 @@ fn came_in_name(case: &Case, node: Node) -> String {
             let area = rained_on_m2(case);
             let unit = units::area(case.facility.system);
             if area > 0.0 {
-                format!("Rain, on {}", figures::with_unit(unit.of(area), 1, unit.name))
+                let digits = if unit.of(area) < 10.0 { 2 } else { 1 };
+                format!("Rain, on {}", figures::with_unit(unit.of(area), digits, unit.name))
             } else {
                 "Rain".to_owned()
             }
@@ -343,7 +345,9 @@ fn went_out_name(case: &Case, node: Node, amount: &Amount) -> String {
                 _ => None,
             };
             let days = days.unwrap_or(usize::try_from(amount.days).unwrap_or(0));
-            format!("{}, {}", case.ledger.label(other), many(days, "day"))
+            let known = days > 0 && !amount.water_basis.has(balance::Basis::UNKNOWN);
+            let days = if known { format!(", {}", many(days, "day")) } else { String::new() };
+            format!("{}{days}", case.ledger.label(other))
         }
     }
 }

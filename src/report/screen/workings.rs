@@ -18,14 +18,14 @@ fn working(case: &Case, finding: &Finding) -> Working {
     let typed = finding.place.as_ref().map_or_else(String::new, |place| format!("({})", trace(place)));
     let limit =
         finding.limit.as_ref().map_or_else(String::new, |limit| format!("{}: {}. ", finding.at, said(&limit.text)));
-    // What one comes for is the worst; the others stand in their order.
-    let is_worst = |window: &&WindowFinding| Some(&window.label) == finding.worst_when.as_ref();
-    let (worst, others): (Vec<&WindowFinding>, Vec<&WindowFinding>) = finding.windows.iter().partition(is_worst);
+    // What one comes for is the worst, then what else is wrong or not shown; those of one outcome stand in their order.
+    let mut windows: Vec<&WindowFinding> = finding.windows.iter().collect();
+    windows.sort_by_key(|window| (Some(&window.label) != finding.worst_when.as_ref(), window.outcome));
     Working {
         anchor: finding.id.clone(),
         title: format!("{}: {}", finding.name, finding.outcome),
         words: format!("{quoted}{limit}{typed}"),
-        windows: worst.into_iter().chain(others).map(|one| window(case, one)).collect(),
+        windows: windows.into_iter().map(|one| window(case, one)).collect(),
     }
 }
 
@@ -35,7 +35,9 @@ fn window(case: &Case, window: &WindowFinding) -> WorkedWindow {
         let place = one.place.as_ref().map(trace).unwrap_or_default();
         [day(one.day), said(&one.text), place, one.paper.clone().unwrap_or_default()]
     });
-    let arithmetic = window.arithmetic.iter().map(|line| said(line));
+    // What a record says by itself is no arithmetic.
+    let is_the_record = |line: &str| window.evidence.iter().any(|one| one.text == line);
+    let arithmetic = window.arithmetic.iter().filter(|line| !is_the_record(line)).map(|line| said(line));
     WorkedWindow {
         label: window.label.clone(),
         outcome: window.outcome.to_string(),

@@ -11,7 +11,7 @@ use crate::rules::duty::DueStretch;
 use crate::rules::duty::duties::{fill, seen, started};
 use crate::rules::judge::case::Case;
 use crate::rules::window::windows::{Window, after, day_label, each_day, later};
-use crate::rules::{AfterRain, Finding, Missing, Outcome};
+use crate::rules::{AfterRain, Finding, Missing, Outcome, TOO_LATE};
 use crate::weather::{RainReading, Stretch, snapped, spread};
 
 /// By how much a depth in floating point may miss the one typed, mm.
@@ -120,7 +120,7 @@ fn of_duty(duty: &AfterRain, case: &Case<'_>) -> Vec<Finding> {
             match (due.because, due.not_known) {
                 (Some(_), _) => "A record of the hours of the rain and of the look.",
                 (None, true) => "A reading of the gauge for each day.",
-                (None, false) => "Cannot be made up.",
+                (None, false) => TOO_LATE,
             }
             .to_owned(),
         ),

@@ -15,7 +15,7 @@ use crate::rules::judge::scene::Scene;
 use crate::rules::measure::{Flow, Flows, Piece, day_number, day_of_number, span_evidence};
 use crate::rules::predict::plan::{calendar, first_way};
 use crate::rules::window::windows::{day_label, days_label};
-use crate::rules::{Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, WindowFinding};
+use crate::rules::{Evidence, Finding, FindingKind, Limit, Missing, Outcome, Point, Subject, TOO_LATE, WindowFinding};
 
 /// Findings on every duty to sample, read or look, in file order; a duty that two limits share is told once. `weeks` has
 /// for each limit the first day of the week by which it was judged.
@@ -364,7 +364,7 @@ fn looks(place: PlaceId, name: &str, how_often: HowOften, case: &Case<'_>) -> Op
         of: None,
         paper: None,
         sentence: format!("{}: no look at {name} on file.", due.window.label),
-        would_show: Some("Cannot be made up.".to_owned()),
+        would_show: Some(TOO_LATE.to_owned()),
     });
     finding.evidence = looked.into_iter().map(seen).collect();
     Some(finding)

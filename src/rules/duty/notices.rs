@@ -229,7 +229,7 @@ fn over_a_limit(case: &Case<'_>, exceeded: &[Exceeded]) -> Vec<Finding> {
         finding.is_late = steps.iter().any(Step::is_late);
         finding.due = open.iter().map(|step| step.due).min().or(steps.iter().map(|step| step.due).max());
         let closed = if event.known_on == event.window.to && event.window.from != event.window.to {
-            format!("Known on {}, when the days it covers were over.", day_label(event.known_on))
+            format!("Known on {}, the last of the days it covers.", day_label(event.known_on))
         } else {
             format!("Known on {}.", day_label(event.known_on))
         };

@@ -155,6 +155,9 @@ pub struct Evidence {
     pub paper: Option<String>,
 }
 
+/// What is said of a reading, look or sample that was not taken when it was due.
+pub const TOO_LATE: &str = "It is too late for that now.";
+
 /// Something that is missing, and what would show it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Missing {
@@ -164,7 +167,7 @@ pub struct Missing {
     pub paper: Option<String>,
     /// What is missing, in one sentence.
     pub sentence: String,
-    /// What would settle it, in one sentence; none where it cannot be made up.
+    /// What would settle it, in one sentence; none where nothing would.
     pub would_show: Option<String>,
 }
 

@@ -10,7 +10,7 @@ use crate::rules::judge::scene::{Scene, counts_samples};
 use crate::rules::measure::points::places;
 use crate::rules::measure::{Flow, Flows, Sampled, channels_text};
 use crate::rules::window::windows::{Listed, day_label};
-use crate::rules::{Counted, LeastData, Limit, Missing, Subject, Switch};
+use crate::rules::{Counted, LeastData, Limit, Missing, Subject, Switch, TOO_LATE};
 
 /// The least data that a limit asks for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -118,10 +118,10 @@ pub(crate) fn lacking_sentence(due: &DueStretch, limit: &Limit, timeline: &Timel
         paper: slip.as_ref().map(|(paper, _)| paper.clone()),
         sentence,
         would_show: match &limit.subject {
-            Subject::Stage(_) | Subject::Discharge => Some("Cannot be made up.".to_owned()),
-            _ if what != "result" => Some("The sheet, if there is one; else it cannot be made up.".to_owned()),
+            Subject::Stage(_) | Subject::Discharge => Some(TOO_LATE.to_owned()),
+            _ if what != "result" => Some("The sheet, if there is one; else it is too late to get one.".to_owned()),
             _ => Some(slip.map_or_else(
-                || "A laboratory slip for it, if there is one; else it cannot be made up.".to_owned(),
+                || "A laboratory slip for it, if there is one; else it is too late to get one.".to_owned(),
                 |(_, words)| words,
             )),
         },
@@ -267,7 +267,7 @@ pub(crate) fn lacking_days(
             of: None,
             paper: None,
             sentence: format!("{} {verb} {what}.", runs_text(&without, 3)),
-            would_show: Some("A slip of those days, if there is one; else it cannot be made up.".to_owned()),
+            would_show: Some("A slip of those days, if there is one; else it is too late to get one.".to_owned()),
         };
         out.push((without, missing));
     }
@@ -305,6 +305,11 @@ pub(crate) fn uncounted(missing: &[(&str, bool, Vec<NaiveDate>)], as_of: NaiveDa
             paper: None,
             sentence: format!("No reading of {name} covers {}.", runs_text(days, 3)),
             would_show: Some(match days.as_slice() {
+                // Of so many days no reading may be on file at all.
+                [first, .., last] if *last >= as_of && days.len() > 31 => {
+                    let next = last.succ_opt().unwrap_or(*last);
+                    format!("Readings from {} to {}, where they were written down.", day_label(*first), day_label(next))
+                }
                 [.., last] if *last >= as_of => {
                     let next = last.succ_opt().unwrap_or(*last);
                     format!("A reading on {} settles it, once it is copied.", day_label(next))

@@ -312,18 +312,18 @@ impl Storms {
         let hours = self.except.in_any_h;
         if (low - high).abs() < 1e-9 {
             format!(
-                "{label}: the most rain in any {hours} h was {}; the permit asks for over {asked}.",
+                "{label}: the most rain in any {hours} h that touch it was {}; the permit asks for over {asked}.",
                 depth(low, asked)
             )
         } else if high.is_finite() {
             format!(
-                "{label}: the most rain in any {hours} h was somewhere from {} to {}; the permit asks for over {asked}.",
+                "{label}: the most rain in any {hours} h that touch it was somewhere from {} to {}; the permit asks for over {asked}.",
                 depth(low, asked),
                 depth(high, asked)
             )
         } else {
             format!(
-                "{label}: the most rain in any {hours} h was at least {}, and some hours have no rain on file; the permit asks for over {asked}.",
+                "{label}: the most rain in any {hours} h that touch it was at least {}, and some hours have no rain on file; the permit asks for over {asked}.",
                 depth(low, asked)
             )
         }

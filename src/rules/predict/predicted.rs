@@ -182,8 +182,12 @@ fn windows_outside(middle: &Drawn, limit: &Limit) -> Option<String> {
     let by_day = middle.windows.iter().all(|((from, to), _)| from == to);
     let all = middle.windows.len();
     (all > 1 && count > 0).then(|| match by_day {
-        true => format!("Computed outside on {}, in the run in the middle of every range.", day_count(count)),
-        false => format!("Computed outside in {count} of {all} windows, in the run in the middle of every range."),
+        true => {
+            format!("Computed outside on {}, with each assumed value in the middle of its range.", day_count(count))
+        }
+        false => {
+            format!("Computed outside in {count} of {all} windows, with each assumed value in the middle of its range.")
+        }
     })
 }
 

@@ -82,10 +82,10 @@ pub(super) fn write(outfall: &Outfall, doc: &mut Document) {
     }
     // Days of which the same is said stand together.
     let mut alike: Vec<(String, Vec<String>)> = Vec::new();
-    for (date, words) in outfall.storms() {
+    for (when, words) in outfall.storms() {
         match alike.iter_mut().find(|(known, _)| *known == words) {
-            Some((_, days)) => days.push(day(date)),
-            None => alike.push((words, vec![day(date)])),
+            Some((_, days)) => days.push(when),
+            None => alike.push((words, vec![when])),
         }
     }
     told.extend(alike.iter().map(|(words, days)| Text::from(format!("{}: {words}.", first_few(days)))));
