@@ -46,7 +46,7 @@ pub fn tell_names(facility: &Facility, rules: &RulesFile, timeline: &Timeline, p
         let times = if *count == 1 { "once".to_owned() } else { format!("{count} times") };
         tell(
             place,
-            format!("no limit is of `{written}`, which is on file {times}"),
+            format!("no limit names `{written}`, which is on file {times}"),
             near,
             "it is kept, and held against nothing",
             problems,

@@ -314,8 +314,7 @@ impl<'a> Composer<'a> {
                 let named = format!("{}  |  {}", self.doc.facility, self.doc.period);
                 let words = match self.record.goes_on_at(i) {
                     // Every sheet says of which days it is; the facility stands where it has room beside that.
-                    Some(section) => [&named, &self.doc.period]
-                        .map(|named| format!("{named}  |  {section}, continued"))
+                    Some(section) => [format!("{named}  |  {section}, continued"), format!("{named}  |  {section}")]
                         .into_iter()
                         .find(|words| kind.width(words) <= room)
                         .unwrap_or_else(|| format!("{}  |  {section}, continued", self.doc.period)),

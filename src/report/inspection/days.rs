@@ -95,10 +95,7 @@ pub fn all(case: &Case, doc: &mut Document) {
         return;
     }
     let any = long.iter().any(|outfall| outfall.left().len() > most);
-    doc.heading(
-        2,
-        if any { "Every day of discharge, and every day without a look" } else { "Every day without a look" },
-    );
+    doc.heading(2, if any { "All days of discharge and without a look" } else { "Every day without a look" });
     for outfall in long {
         let unseen = outfall.unseen();
         if unseen.len() > FEW_UNSEEN {

@@ -133,6 +133,13 @@ fn bound(limit: &Judged) -> String {
     }
 }
 
+/// Where nothing may leave, and something did time and again: from the first of the days to the last.
+pub fn time_and_again(finding: &Finding) -> Option<String> {
+    let alike = || finding.windows.iter().filter(|window| window.outcome == finding.outcome && window.figure.is_some());
+    let (from, to) = (alike().map(|one| one.from).min()?, alike().map(|one| one.to).max()?);
+    (forbids(finding) && alike().count() > 1).then(|| days_label(from, to))
+}
+
 /// Whether a limit has no bound: nothing may leave.
 pub fn forbids(finding: &Finding) -> bool {
     finding.limit.as_ref().is_some_and(|limit| limit.at_most.is_none() && limit.at_least.is_none())
@@ -143,13 +150,8 @@ fn when(case: &Case, finding: &Finding) -> String {
     if is_nought(finding) {
         return String::new();
     }
-    // Where nothing may leave, and something did time and again: from the first of the days to the last.
-    let alike = || finding.windows.iter().filter(|window| window.outcome == finding.outcome && window.figure.is_some());
-    if forbids(finding)
-        && alike().count() > 1
-        && let (Some(from), Some(to)) = (alike().map(|one| one.from).min(), alike().map(|one| one.to).max())
-    {
-        return days_label(from, to);
+    if let Some(days) = time_and_again(finding) {
+        return days;
     }
     let whole = finding
         .windows

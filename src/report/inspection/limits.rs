@@ -11,7 +11,7 @@ use crate::records::Sample;
 use crate::report::inspection::about::{Case, basis, day, said, trace};
 use crate::report::inspection::beside;
 use crate::report::inspection::lacking::{same_said, told_in_full, windows_of};
-use crate::report::inspection::limit_rows::{forbids, is_nought};
+use crate::report::inspection::limit_rows::{forbids, is_nought, time_and_again};
 use crate::report::inspection::limits_bare;
 use crate::report::inspection::page_one::basis_of;
 use crate::report::inspection::paper_trail::{dials, papers};
@@ -115,7 +115,7 @@ fn status(finding: &Finding) -> String {
     if let Some(figure) = &finding.figure {
         words.push_str(&format!("; worst {}", said(&figure.text)));
         if let Some(when) = finding.worst_when.as_ref().filter(|_| !is_nought(finding)) {
-            words.push_str(&format!(" ({when})"));
+            words.push_str(&format!(" ({})", time_and_again(finding).unwrap_or_else(|| when.clone())));
         }
     }
     if !finding.how_many.is_empty() {

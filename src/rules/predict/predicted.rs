@@ -293,6 +293,8 @@ fn typed(finding: &mut Finding, limit: &Limit, case: &Case<'_>) {
     finding.sentences.clear();
     finding.missing.clear();
     finding.windows.clear();
+    // What a meter counted in a day is no rate.
+    finding.evidence.clear();
     let mut figure = text::computed(Some(rate.low.to_f64()), rate.low.to_f64(), rate.high.to_f64(), &limit.bound);
     figure.text = rate_text(&rate, &limit.bound);
     finding.figure = Some(figure);
