@@ -138,3 +138,32 @@ fn days_of_a_closed_season_have_their_dials_and_what_was_seen_and_every_meter_it
     let all = plain(&annex);
     assert!(all.contains("100on2Jan2025,7:00,185on4Jan2025,7:00,countsgal85"), "{all}");
 }
+
+/// Days on end share a window; a slip stands against a dry look; a gauge and a freeboard read together contradict the bank, 6 ft high.
+#[test]
+fn every_day_of_a_closed_season_is_named_and_readings_that_contradict_one_another_are_told() {
+    let dir = tempfile::tempdir().unwrap();
+    let flowing = ["10", "11", "14"].map(|day| format!("2025-01-{day} 15:00,Ditch,look,,flowing,,,,,,\n")).concat();
+    let rows = "2025-01-12 15:00,Ditch,look,,dry,,,,,,\n2025-01-12 15:00,Ditch,sample,TSS,20,mg/L,,slip 5,,,\n\
+        2025-01-09 08:00,Pond,level,,3.0,ft,,,,,\n2025-01-09 08:00,Pond,freeboard,,2.0,ft,,,,,\n\
+        2025-01-20 08:00,Pond,level,,3.1,ft,,,,,\n2025-01-20 08:00,Pond,freeboard,,0.5,ft,,,,,\n";
+    let site = weir_site(dir.path(), |_, _| None, &[], &format!("{flowing}{rows}"));
+    with_a_dial(&site);
+    with_limits(
+        &site,
+        "  Shut: {words: \"nothing\", at: Ditch, statistic: no discharge}\n  Freeboard: {words: \"1 foot\", at: Pond, parameter: freeboard, statistic: every reading, at least: 1 ft}\n",
+    );
+    let pages = words(&site, dir.path());
+    assert!(pages[0].contains("4 days in all 10-14 Jan 2025"), "{}", pages[0]);
+    let all: String = pages.concat().split_whitespace().collect();
+    for told in [
+        "10-12Jan2025,14Jan2025:Shut:exceeded",
+        "12Jan2025:lookedat:dry,but",
+        "sampled(lookandslipdiffer)",
+        // 9 January: 3.0 + 2.0 ft; 20 January: 3.1 + 0.5.
+        "on2of2readings,firston9Jan2025,byupto2.4ft",
+        "0.5read",
+    ] {
+        assert!(all.contains(told), "{told}: {all}");
+    }
+}

@@ -285,8 +285,8 @@ page.later((data) => {
     };
     // A day is one word of what is asked, however it is written.
     const terms = [...parted(others), ...(date ? [dated(date).toLowerCase()] : [])];
-    // A number is found whole: 17 is not within 617613.
-    const tests = terms.map((term) => /^\d+$/.test(term) ? new RegExp("(?<!\\d)" + term + "(?!\\d)") : null);
+    // A number is found whole: 17 is not within 617613, nor 6.4 within 106.4.
+    const tests = terms.map((term) => /^\d+(\.\d+)?$/.test(term) ? new RegExp("(?<!\\d)(?<!\\d\\.)" + term.replace(".", "\\.") + "(?!\\d)") : null);
     const onDay = date ? namesDay(date) : null;
     const has = (words, term, at) => (onDay && at === terms.length - 1 ? onDay(words) : tests[at] ? tests[at].test(words) : words.includes(term));
     const itself = (one) => terms.every((term, at) => has(one.low, term, at));

@@ -344,8 +344,9 @@ fn went_out_name(case: &Case, node: Node, amount: &Amount) -> String {
                 Node::Place(id) => days_with_water(case, id),
                 _ => None,
             };
+            // Of a sewer's days none is known where its water is not.
+            let known = days.is_some() || !amount.water_basis.has(balance::Basis::UNKNOWN);
             let days = days.unwrap_or(usize::try_from(amount.days).unwrap_or(0));
-            let known = days > 0 && !amount.water_basis.has(balance::Basis::UNKNOWN);
             let days = if known { format!(", {}", many(days, "day")) } else { String::new() };
             format!("{}{days}", case.ledger.label(other))
         }

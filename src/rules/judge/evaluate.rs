@@ -117,6 +117,8 @@ pub(crate) fn runs(days: &[NaiveDate]) -> Vec<(NaiveDate, NaiveDate)> {
 /// Days as runs for print: `3 Mar 2025, 5-8 Mar 2025`, shortened after `most` runs.
 pub(crate) fn runs_text(days: &[NaiveDate], most: usize) -> String {
     let runs = runs(days);
+    // One more takes no more room than the words that count it.
+    let most = if runs.len() == most + 1 { runs.len() } else { most };
     let mut text: Vec<String> = runs.iter().take(most).map(|(from, to)| days_label(*from, *to)).collect();
     if runs.len() > most {
         let what = if runs.iter().any(|(from, to)| from != to) { " stretches" } else { "" };
