@@ -3,6 +3,8 @@
 
 #![cfg(test)]
 
+#[path = "size/asked.rs"]
+mod asked;
 mod basin_site;
 #[path = "size/cells.rs"]
 mod cells;

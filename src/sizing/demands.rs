@@ -19,6 +19,9 @@ pub const USUAL_LONGEST_SPILL_DAYS: f64 = 30.0;
 /// The fastest that water may pass over settled solids, m/s: 15 to 20 mm/s is common practice, no source.
 pub const MOST_SPEED_M_S: f64 = 0.015;
 
+/// Levels are printed to a hundredth of a metre or a foot, m.
+const LEVEL_M: f64 = 0.01;
+
 /// A duty, or what its volume stands on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Duty {
@@ -234,7 +237,16 @@ impl Demands {
     pub fn stack(&self, basin: &Basin) -> Stack {
         let years = self.duties.clean_out.as_ref().map_or(0.0, |duty| duty.every_years);
         let sludge = if years > 0.0 { years * self.sludge_m3_a_year(basin) } else { 0.0 };
-        Stack::of(basin, &self.needs, sludge, self.berm_m3(basin), self.pool_m)
+        let berm = self.berm_m3(basin);
+        let pool_m = if self.terms.stands { self.pool_over_m(basin.level_m(sludge + berm)) } else { self.pool_m };
+        Stack::of(basin, &self.needs, sludge, berm, pool_m)
+    }
+
+    /// Depth of the water that stays over the sludge, m: as deep as asked, and in a pond that stands up to the lowest level
+    /// that its pumps draw from, where that lies higher by more than a level is printed to.
+    pub fn pool_over_m(&self, sludge_top_m: f64) -> f64 {
+        let pumps_m = self.needs.lowest_pump_m - sludge_top_m;
+        if self.terms.stands && pumps_m > self.pool_m + LEVEL_M { pumps_m } else { self.pool_m }
     }
 
     /// The layers of a shape, from the floor up.
@@ -376,12 +388,14 @@ impl Demands {
         let mut all = Vec::new();
         if self.duties.settle.is_some() && self.pool_m > 0.0 {
             // The least section that the flow passes: half-way up the settling pool.
-            let middle = self.stack(basin).sludge_top_m + 0.5 * self.pool_m;
+            let stack = self.stack(basin);
+            let pool_m = stack.pool_top_m - stack.sludge_top_m;
+            let middle = stack.sludge_top_m + 0.5 * pool_m;
             let width = basin.width_m - 2.0 * basin.slope * (basin.depth_m - middle);
             let speed = horizontal_velocity(
                 VolumeRate::new::<cubic_meter_per_second>(self.peak_m3_s(basin)),
                 Length::new::<meter>(width),
-                Length::new::<meter>(self.pool_m),
+                Length::new::<meter>(pool_m),
             );
             all.push(Advice {
                 what: "water passing over what settled",

@@ -180,10 +180,6 @@ pub enum SpillsJudgedOn {
     TheUpperEnd,
 }
 
-/// A spill that goes on counts once more for each such stretch of days begun, where nothing is typed of how long one may
-/// last: else a pond that never stops spilling would have spilled once (common practice, no source).
-pub const COUNTED_ANEW_DAYS: u32 = 7;
-
 /// Spills no oftener than.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SpillDuty {
@@ -199,13 +195,6 @@ pub struct SpillDuty {
     pub apart_days: u32,
     /// Where it was typed.
     pub place: Place,
-}
-
-impl SpillDuty {
-    /// A spill counts once more for each such stretch of days that it goes on: as long as one may last, else a week.
-    pub fn counted_anew_days(&self) -> u32 {
-        self.longest_days.unwrap_or(COUNTED_ANEW_DAYS)
-    }
 }
 
 /// Cleaned out no oftener than.
@@ -317,8 +306,11 @@ pub struct Duties {
     pub freeboard: Figure,
     /// How the ground lies; as high as the bank top where it was not typed.
     pub ground: Option<Ground>,
-    /// Depth from which nothing is drawn, over the sludge, m; the facility's when it was not typed.
+    /// Depth from which nothing is drawn, over the sludge, m; the facility's when it was not typed. Of a range first the
+    /// least.
     pub pool: Option<Figure>,
+    /// The range that its depth may be chosen from, where one is typed.
+    pub pool_range: Option<PoolRange>,
     /// Equal cells in series; the facility's when it was not typed.
     pub cells: Option<Said<u64>>,
     /// A particle to settle.
@@ -349,12 +341,56 @@ pub struct Duties {
     pub steps: Steps,
 }
 
+/// Depths of a settling pool, of which one is to be chosen.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PoolRange {
+    /// The least, m.
+    pub least_m: f64,
+    /// The most, m.
+    pub most_m: f64,
+    /// As typed: `1 to 3 ft`.
+    pub text: String,
+}
+
+impl PoolRange {
+    /// Steps of the depths that are tried, m: a tenth of a metre and a quarter of a foot.
+    const STEPS_M: [f64; 2] = [0.1, 0.25 * 0.3048];
+
+    /// The depths that are tried, shallow ones first: both ends, and between them whole steps, which are the same for every
+    /// range and both systems of units, so that a wider one never comes to a larger pond.
+    pub fn depths_m(&self) -> Vec<f64> {
+        let (least, most) = (self.least_m, self.most_m);
+        let steps = Self::STEPS_M.into_iter().flat_map(|step| {
+            (1..).map(move |count| f64::from(count) * step).take_while(move |m| *m < most).filter(move |m| *m > least)
+        });
+        let mut all: Vec<f64> = steps.chain([least, most]).collect();
+        all.sort_by(f64::total_cmp);
+        all.dedup_by(|a, b| (*a - *b).abs() < 1e-9);
+        all
+    }
+}
+
 impl Duties {
-    /// Counts the spills of a daily series, m³: by the duty where there is one.
+    /// The same duties at each depth of the settling pool that is tried; these alone where one is typed.
+    pub fn at_each_pool(&self) -> Vec<Self> {
+        let Some(range) = &self.pool_range else { return vec![self.clone()] };
+        range.depths_m().into_iter().map(|m| self.with_pool(m)).collect()
+    }
+
+    /// The same with the least depth of the settling pool that is asked for.
+    #[must_use]
+    pub fn at_the_least_pool(&self) -> Self {
+        self.pool_range.as_ref().map_or_else(|| self.clone(), |range| self.with_pool(range.least_m))
+    }
+
+    fn with_pool(&self, m: f64) -> Self {
+        let pool = self.pool.as_ref().map(|figure| Figure { si: m, ..figure.clone() });
+        Self { pool, ..self.clone() }
+    }
+
+    /// Counts the spills of a daily series, m³: parted as typed.
     pub fn spill_record(&self, daily_m3: &[f64], known_days: usize) -> SpillRecord {
-        let (apart, anew) =
-            self.spills.as_ref().map_or((1, COUNTED_ANEW_DAYS), |duty| (duty.apart_days, duty.counted_anew_days()));
-        SpillRecord::of(daily_m3, known_days, apart, anew)
+        SpillRecord::of(daily_m3, known_days, self.spills.as_ref().map_or(1, |duty| duty.apart_days))
     }
 }
 

@@ -269,11 +269,12 @@ impl Demands {
             stack.sludge_m3 + self.duties.forebay.as_ref().map_or(0.0, |duty| duty.berm_m3(large))
         };
         let small = Basin { depth_m: corners.surface.depth_m.min(corners.needs.depth_m), ..corners.needs };
-        let down_m = small.depth_m - small.level_m(solid_m3) - self.pool_m;
+        let pool_m = self.pool_over_m(small.level_m(solid_m3));
+        let down_m = small.depth_m - small.level_m(solid_m3) - pool_m;
         let wide = |metres: f64| (metres - 2.0 * large.slope * down_m.max(0.0)).max(0.0);
         MostPool {
-            m3: solid_m3 + self.pool_m * wide(large.length_m) * wide(large.width_m),
-            deep_m: corners.needs.level_m(solid_m3) + self.pool_m,
+            m3: solid_m3 + pool_m * wide(large.length_m) * wide(large.width_m),
+            deep_m: corners.needs.level_m(solid_m3) + pool_m,
         }
     }
 }

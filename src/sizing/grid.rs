@@ -114,6 +114,21 @@ impl Grid {
         }
     }
 
+    /// The same plot with those sizes alone that are no further from a shape's than a share of them.
+    #[must_use]
+    pub fn about(&self, basin: &Basin, share: f64) -> Self {
+        let near = |sizes: &[f64], size: f64| {
+            let is_near = |one: &f64| (*one - size).abs() <= share * size + SAME_M;
+            sizes.iter().copied().filter(is_near).collect()
+        };
+        Self {
+            depths_m: near(&self.depths_m, basin.depth_m),
+            lengths_m: near(&self.lengths_m, basin.length_m),
+            widths_m: near(&self.widths_m, basin.width_m),
+            ..self.clone()
+        }
+    }
+
     /// A shape of these sizes, if there can be one: long enough for its width, with sides that do not meet.
     pub fn shape(&self, depth_m: f64, length_m: f64, width_m: f64) -> Option<Basin> {
         let basin = Basin { depth_m, length_m, width_m, ..self.common };

@@ -9,6 +9,7 @@
 
 mod basin;
 mod circulating;
+mod columns;
 mod cost;
 mod demands;
 mod drainage;
@@ -32,12 +33,13 @@ mod stays;
 mod study;
 
 pub use basin::Basin;
+pub use columns::{Neighbour, least_by_depth, neighbours};
 pub use cost::{CostPart, Quantity};
 pub use demands::{Advice, Check, Comes, Demands, Duty, MOST_SPEED_M_S, Measure};
 pub use drainage::{Drained, drained};
 pub use duties::{
-    CleanOutDuty, CurvePeak, DetentionDuty, Drawdown, Duties, Figure, Hold, Objective, OverflowDuty, Plot, SettleDuty,
-    ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, Terms, UnitPrices,
+    CleanOutDuty, CurvePeak, DetentionDuty, Drawdown, Duties, Figure, Hold, Objective, OverflowDuty, Plot, PoolRange,
+    SettleDuty, ShortageDuty, SpillDuty, SpillsJudgedOn, Steps, StormDepth, StormDuty, StormFrom, Terms, UnitPrices,
 };
 pub use earth::{Datum, Earth, Ground, Lie};
 pub use forebay::{Berm, FULL_AT, Forebay, ForebayDuty, MOST_SHARE};
@@ -49,18 +51,16 @@ pub use layers::{Layer, LayerKind, Stack};
 pub use needs::{Needs, SludgeBin, SludgeInflow, share_settled};
 pub use peak::{Peak, PeakPart};
 pub use read::{DUTIES_FILE, read, schema};
-pub use search::{
-    Aim, BATCH, Corners, Fixed, Found, Neighbour, Passed, Passes, Weather, least, least_by_depth, neighbours,
-};
+pub use search::{Aim, BATCH, Corners, Fixed, Found, Passed, Passes, Weather, least};
 pub use site::{
     DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, records, shape_of, typed_fill_level_m, uses_of, with_basin,
 };
-pub use spills::{CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
+pub use spills::{ANEW_DAYS, CONFIDENCE, LEAST_SPILL_M3, ONE_SPELL_DAYS, Simulated, SpillRecord, SpillRun};
 pub use spillway::{Over, SpillwayDuty, USUAL_WEIR_US, us_for_metric};
 pub use stays::{PumpStops, StaysUnder};
 pub use study::{
-    Amount, Answer, AsTyped, Basics, Case, Change, Held, Impossible, InTime, Listed, Outcome, Part, Site, Smaller,
-    Spill, Study, Tried, WARM_UP_DAYS, Why, study, study_this,
+    Amount, Answer, AsTyped, Basics, Case, Change, Held, Impossible, InTime, LESS_STORM, Listed, Outcome, Part, Site,
+    Smaller, Spill, Study, Tried, WARM_UP_DAYS, Why, study, study_this,
 };
 
 #[cfg(test)]

@@ -131,6 +131,8 @@ pub struct Needs {
     pub detained_rain_m_s: f64,
     /// Whether something draws it down to the settling pool.
     pub is_drawn: bool,
+    /// Lowest level that its pumps draw from, as the facility file has it, m above the floor; 0 where it has none.
+    pub lowest_pump_m: f64,
     /// Where a pump that empties it on level stops.
     pub pump_stops: Option<PumpStops>,
     /// Settling velocity of the particle named, m/s.

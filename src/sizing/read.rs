@@ -3,6 +3,7 @@
 mod forebay;
 mod ground;
 mod keys;
+mod pool;
 mod unit_prices;
 
 use crate::files::schema::document;
@@ -22,6 +23,7 @@ use keys::{
     CleanOut, DUTIES, Depths, Detention, File, HELD, Letting, Overflow, Row, Settle, Shortage, Spills, Storm,
     StormTime, WholeDays, WholeYears,
 };
+use pool::pool;
 use unit_prices::{prices, steps, unpriced};
 
 /// The name of the duties file in a site's folder.
@@ -57,7 +59,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
         );
     }
     let ground = ground(&file.get(&File::GROUND), plot.as_ref(), freeboard.as_ref());
-    let pool = figure(&file.get(&File::POOL));
+    let (pool, pool_range) = pool(&file.get(&File::POOL)).unzip();
     let cells = file.read(&File::CELLS);
     let settle = settle(&file.get(&File::SETTLE));
     let overflow_rate = overflow_rate(&file.get(&File::OVERFLOW));
@@ -106,6 +108,7 @@ pub fn read(tree: &Node, problems: &Problems) -> Option<Duties> {
         freeboard: freeboard?,
         ground,
         pool,
+        pool_range: pool_range.flatten(),
         cells,
         settle,
         hold,

@@ -16,7 +16,7 @@
 use std::cmp::Ordering;
 use std::collections::{BinaryHeap, HashMap};
 
-use super::grid::below;
+use super::columns::least_by_depth;
 use super::{Basin, Grid};
 
 /// What years of weather show of one shape.
@@ -29,6 +29,9 @@ pub struct Passed {
 }
 
 impl Passed {
+    /// It does none of them.
+    const NOTHING: Self = Self { larger_is_better: false, other: false };
+
     /// Whether it does all of them.
     pub fn all(self) -> bool {
         self.larger_is_better && self.other
@@ -49,6 +52,8 @@ pub struct Weather<'a, E> {
     pub before: Option<Before<'a>>,
     /// Whether there is a duty that a larger pond may do worse.
     pub larger_may_be_worse: bool,
+    /// Shapes simulated at the most to show that none is less than the best found.
+    pub most: usize,
 }
 
 /// What no shape of a box comes under, of its smallest corner and the best ones.
@@ -77,14 +82,19 @@ pub type Fixed<'a> = &'a dyn Fn(&Corners) -> bool;
 /// Shapes simulated side by side.
 pub const BATCH: usize = 16;
 
-/// Shapes simulated at the most to show that none is less than the best found.
-const MOST_SIMULATED: usize = 4_000;
-
 /// Plans are nearly equal where the larger is no longer and no wider than so many times the smaller.
 const NEAR_PLANS: f64 = 1.15;
 
 /// A first, coarse search has so many sizes of a kind.
 const COARSE: usize = 12;
+/// What is then looked for depth by depth has so many.
+const COLUMNS: usize = 32;
+/// And so many depths at the most.
+const DEPTHS: usize = 8;
+/// Sizes about the best found are those no further from its own than this share of them.
+const ABOUT: f64 = 0.12;
+/// The best found is bettered among the sizes about it so often at the most.
+const TIMES_ABOUT: usize = 2;
 
 /// The corners of a box of shapes, each the best of the box for one thing. Of a single shape all three are that shape.
 #[derive(Debug, Clone, Copy)]
@@ -117,14 +127,14 @@ pub struct Found {
     pub proved: bool,
 }
 
-type Key = [f64; 5];
+pub(super) type Key = [f64; 5];
 
 /// What orders shapes: what is to be least, then volume, ground, depth and length, so that no two are equal.
-fn key(basin: &Basin, objective: &dyn Fn(&Basin) -> f64) -> Key {
+pub(super) fn key(basin: &Basin, objective: &dyn Fn(&Basin) -> f64) -> Key {
     [objective(basin), basin.capacity_m3(), basin.footprint_m2(), basin.depth_m, basin.length_m]
 }
 
-fn compare(a: &Key, b: &Key) -> Ordering {
+pub(super) fn compare(a: &Key, b: &Key) -> Ordering {
     a.iter().zip(b).map(|(a, b)| a.total_cmp(b)).find(|order| order.is_ne()).unwrap_or(Ordering::Equal)
 }
 
@@ -308,6 +318,7 @@ pub fn least<E>(
     // A shape that does its duties spares the proof what is no less.
     if weather.is_some() {
         search.run(&grid.thin(COARSE), &mut weather)?;
+        search.columns(grid, &mut weather)?;
     }
     let proved = search.run(grid, &mut weather)?;
     search.shallower(grid, &mut weather)?;
@@ -362,6 +373,40 @@ impl Search<'_> {
         }
     }
 
+    /// Looks for less depth by depth, on a coarse grid and then among the sizes about the best: a shape found so is no proof,
+    /// but it spares the proof most of what is no less, and is there where that is broken off.
+    fn columns<E>(&mut self, grid: &Grid, weather: &mut Option<Weather<'_, E>>) -> Result<(), E> {
+        let Some(weather) = weather else { return Ok(()) };
+        let mut near = Grid { depths_m: grid.thin(DEPTHS).depths_m, ..grid.thin(COLUMNS) };
+        for time in 0..=TIMES_ABOUT {
+            let before = self.best.map(|(_, basin)| basin);
+            let (of, fixed) = (self.aim.of, self.fixed);
+            let mut passes = |basins: &[Basin]| {
+                let unknown: Vec<Basin> =
+                    basins.iter().filter(|basin| !self.ran.contains_key(&sizes(basin))).copied().collect();
+                if !unknown.is_empty() {
+                    for (basin, passed) in unknown.iter().zip((weather.passes)(&unknown)?) {
+                        self.learn(basin, passed);
+                    }
+                }
+                let ran = |basin: &Basin| self.ran.get(&sizes(basin)).copied();
+                Ok(basins.iter().map(|basin| ran(basin).unwrap_or(Passed::NOTHING)).collect())
+            };
+            let found = least_by_depth(&near, DEPTHS, of, &|basin| fixed(&Corners::of(*basin)), &mut passes)?;
+            for basin in found {
+                let key = key(&basin, of);
+                if self.is_less(&key) {
+                    self.best = Some((key, basin));
+                }
+            }
+            match self.best.map(|(_, best)| best) {
+                Some(best) if time == 0 || before != Some(best) => near = grid.about(&best, ABOUT),
+                _ => break,
+            }
+        }
+        Ok(())
+    }
+
     /// Runs every shallower shape of the best plan: over the years a deeper pond may fail where a shallower passes.
     fn shallower<E>(&mut self, grid: &Grid, weather: &mut Option<Weather<'_, E>>) -> Result<(), E> {
         let (Some(weather), Some((_, best))) = (weather, self.best) else { return Ok(()) };
@@ -402,7 +447,7 @@ impl Search<'_> {
             for (basin, passed) in asked.iter().zip((weather.passes)(&asked)?) {
                 self.learn(basin, passed);
             }
-            if self.ran.len() >= MOST_SIMULATED && self.best.is_some() {
+            if self.ran.len() >= weather.most && self.best.is_some() {
                 return Ok(false);
             }
         }
@@ -489,108 +534,6 @@ impl Search<'_> {
             None => Step::Run(vec![room]),
         }
     }
-}
-
-/// For some depths of a grid, evenly spread and `most` at the most, the least shape found, shallow ones first; depths
-/// without one are left out.
-///
-/// Along one depth shapes are taken to pass from some size up, which is nearly but not strictly so (a wider pond of the
-/// same volume catches more rain): a list to choose from, not a proof of the least.
-///
-/// # Errors
-/// When a simulation fails.
-pub fn least_by_depth<E>(
-    grid: &Grid,
-    most: usize,
-    objective: &dyn Fn(&Basin) -> f64,
-    fixed: &dyn Fn(&Basin) -> bool,
-    passes: Passes<'_, E>,
-) -> Result<Vec<Basin>, E> {
-    struct Column {
-        shapes: Vec<([f64; 5], Basin)>,
-        low: usize,
-        high: usize,
-    }
-    let mut columns: Vec<Column> = Vec::new();
-    for &depth in &grid.depths_m {
-        let mut shapes: Vec<([f64; 5], Basin)> = grid
-            .lengths_m
-            .iter()
-            .flat_map(|&length| grid.widths_m.iter().filter_map(move |&width| grid.shape(depth, length, width)))
-            .filter(fixed)
-            .map(|basin| (key(&basin, objective), basin))
-            .collect();
-        shapes.sort_by(|a, b| compare(&a.0, &b.0));
-        if !shapes.is_empty() {
-            columns.push(Column { low: 0, high: shapes.len(), shapes });
-        }
-    }
-    let mut columns = spread(columns, most);
-    loop {
-        // Two shapes of each column at once: those at a third and two thirds of what is open.
-        let asked: Vec<(usize, usize, Basin)> = columns
-            .iter()
-            .enumerate()
-            .flat_map(|(at, column)| {
-                let open = column.high - column.low;
-                let mut thirds = vec![column.low + open / 3, column.low + 2 * open / 3];
-                thirds.dedup();
-                thirds
-                    .into_iter()
-                    .filter(move |_| open > 0)
-                    .filter_map(move |index| column.shapes.get(index).map(|(_, basin)| (at, index, *basin)))
-            })
-            .collect();
-        if asked.is_empty() {
-            break;
-        }
-        let basins: Vec<Basin> = asked.iter().map(|(.., basin)| *basin).collect();
-        for ((at, index, _), passed) in asked.into_iter().zip(passes(&basins)?) {
-            if let Some(column) = columns.get_mut(at) {
-                if passed.all() {
-                    column.high = column.high.min(index);
-                } else {
-                    column.low = column.low.max(index + 1).min(column.high);
-                }
-            }
-        }
-    }
-    Ok(columns.iter().filter_map(|column| column.shapes.get(column.high).map(|(_, basin)| *basin)).collect())
-}
-
-/// At most so many of a list, evenly spread, first and last among them.
-pub(super) fn spread<T>(all: Vec<T>, most: usize) -> Vec<T> {
-    let count = all.len();
-    if count <= most || most < 2 {
-        return all;
-    }
-    let kept: Vec<usize> = (0..most).map(|k| (k * (count - 1) + (most - 1) / 2) / (most - 1)).collect();
-    all.into_iter().enumerate().filter(|(at, _)| kept.contains(at)).map(|(_, one)| one).collect()
-}
-
-/// A shape one step smaller one way.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Neighbour {
-    /// `shallower`, `shorter` or `narrower`.
-    pub word: &'static str,
-    /// The step, m.
-    pub step_m: f64,
-    /// The shape; none where the plot's rules or geometry do not allow it.
-    pub basin: Option<Basin>,
-}
-
-/// The three shapes one size smaller.
-pub fn neighbours(grid: &Grid, basin: &Basin) -> [Neighbour; 3] {
-    let (depth, length, width) = (basin.depth_m, basin.length_m, basin.width_m);
-    let one = |word, sizes: &[f64], size: f64, shape: &dyn Fn(f64) -> Option<Basin>| {
-        let less = below(sizes, size);
-        Neighbour { word, step_m: size - less.unwrap_or(0.0), basin: less.and_then(shape) }
-    };
-    [
-        one("shallower", &grid.depths_m, depth, &|less| grid.shape(less, length, width)),
-        one("shorter", &grid.lengths_m, length, &|less| grid.shape(depth, less, width)),
-        one("narrower", &grid.widths_m, width, &|less| grid.shape(depth, length, less)),
-    ]
 }
 
 #[cfg(test)]

@@ -100,7 +100,7 @@ pub fn with_basin(facility: &Facility, pond: PlaceId, demands: &Demands, version
     let stack = demands.stack(basin);
     let sludge_m = version.sludge.top_m(basin, &stack);
     let depth_m = basin.depth_m - sludge_m;
-    let pool_m = demands.pool_m.min(depth_m);
+    let pool_m = demands.pool_over_m(sludge_m).min(depth_m);
     let normal_m = (demands.normal_m(basin) - sludge_m).clamp(0.0, depth_m);
     let old = OldLevels::of(held);
     let length = Length::new::<meter>;

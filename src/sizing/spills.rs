@@ -14,6 +14,10 @@ pub const CONFIDENCE: f64 = 0.95;
 /// take them as independent (common practice, no source).
 pub const ONE_SPELL_DAYS: usize = 30;
 
+/// A spill counts once for each so many days on which it spills, or part of them: else a pond that never stops spilling
+/// would have spilled once (common practice, no source). It hangs on nothing that is asked.
+pub const ANEW_DAYS: usize = 7;
+
 /// A spill: first and last day, counted from 0, and its volume, m³.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SpillRun {
@@ -21,6 +25,8 @@ pub struct SpillRun {
     pub first: usize,
     /// Last day.
     pub last: usize,
+    /// Days between these on which it spilled, both counted.
+    pub spilling: usize,
     /// m³.
     pub m3: f64,
 }
@@ -29,6 +35,11 @@ impl SpillRun {
     /// Days, first to last.
     pub fn days(&self) -> usize {
         self.last - self.first + 1
+    }
+
+    /// How many spills it counts as.
+    pub fn counts(&self) -> usize {
+        self.spilling.div_ceil(ANEW_DAYS)
     }
 
     /// The spills of a daily series, m³, parted by at least `apart_days` days without one.
@@ -41,9 +52,10 @@ impl SpillRun {
             match spills.last_mut() {
                 Some(spill) if day - spill.last <= apart_days as usize => {
                     spill.last = day;
+                    spill.spilling += 1;
                     spill.m3 += m3;
                 }
-                _ => spills.push(Self { first: day, last: day, m3 }),
+                _ => spills.push(Self { first: day, last: day, spilling: 1, m3 }),
             }
         }
         spills
@@ -61,7 +73,7 @@ pub struct SpillRecord {
     pub spill_days: usize,
     /// Spills: runs of such days, parted by days without.
     pub runs: u32,
-    /// The same, a long one counted once more for each stretch of days that it goes on.
+    /// The same, a long one counted once more for each week that it goes on.
     pub spills: u32,
     /// Wet spells with a spill: what is independent.
     pub spells: u32,
@@ -76,23 +88,21 @@ pub struct SpillRecord {
 }
 
 impl SpillRecord {
-    /// Counts the spills of a daily series, m³. Two spills are parted by at least `apart_days` days without one, and one
-    /// that goes on counts anew after so many days.
-    pub fn of(daily_m3: &[f64], known_days: usize, apart_days: u32, anew_days: u32) -> Self {
+    /// Counts the spills of a daily series, m³. Two spills are parted by at least `apart_days` days without one.
+    pub fn of(daily_m3: &[f64], known_days: usize, apart_days: u32) -> Self {
         let spilling = daily_m3.iter().copied().filter(|m3| *m3 >= LEAST_SPILL_M3 && m3.is_finite());
         let runs = SpillRun::of(daily_m3, apart_days);
-        let counted = |run: &SpillRun| run.days().div_ceil(anew_days.max(1) as usize);
         let mut spells: Vec<(usize, usize)> = Vec::new();
         for run in &runs {
             match spells.last_mut() {
                 Some((last, count)) if run.first - *last < ONE_SPELL_DAYS => {
                     *last = run.last;
-                    *count += counted(run);
+                    *count += run.counts();
                 }
-                _ => spells.push((run.last, counted(run))),
+                _ => spells.push((run.last, run.counts())),
             }
         }
-        let spills: usize = runs.iter().map(counted).sum();
+        let spills: usize = runs.iter().map(SpillRun::counts).sum();
         let squares: usize = spells.iter().map(|(_, count)| count * count).sum();
         let whole = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
         Self {
@@ -198,7 +208,7 @@ mod tests {
     use approx::assert_relative_eq;
 
     fn record(daily: &[f64], apart: u32) -> SpillRecord {
-        SpillRecord::of(daily, daily.len(), apart, 7)
+        SpillRecord::of(daily, daily.len(), apart)
     }
 
     #[test]
@@ -220,9 +230,30 @@ mod tests {
         let whole_year = record(&[5.0; 365], 1);
         assert_eq!((whole_year.runs, whole_year.spills, whole_year.spells), (1, 53, 1));
         assert!(whole_year.a_year() > 50.0);
-        // A fortnight typed as the longest: a fortnight is one, a day more is two.
-        assert_eq!(SpillRecord::of(&[5.0; 14], 14, 1, 14).spills, 1);
-        assert_eq!(SpillRecord::of(&[5.0; 15], 15, 1, 14).spills, 2);
+        // A week is one, a day more is two.
+        assert_eq!((record(&[5.0; 7], 1).spills, record(&[5.0; 8], 1).spills), (1, 2));
+    }
+
+    /// Days without a spill between two that are not parted are no days that it goes on: a rule that parts fewer spills
+    /// never counts more of them.
+    #[test]
+    fn parting_fewer_spills_never_counts_more() {
+        // A day each, thirteen dry days between them.
+        let mut daily = [0.0; 60];
+        (daily[3], daily[17]) = (4.0, 4.0);
+        let counts = |apart| (record(&daily, apart).runs, record(&daily, apart).spills);
+        assert_eq!((counts(1), counts(13), counts(14)), ((2, 2), (2, 2), (1, 1)));
+        let mut seed = 7_u64;
+        for _ in 0..200 {
+            let daily: Vec<f64> = (0..120)
+                .map(|_| {
+                    seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+                    if seed >> 62 == 0 { 2.0 } else { 0.0 }
+                })
+                .collect();
+            let counts: Vec<u32> = (1..30).map(|apart| record(&daily, apart).spills).collect();
+            assert!(counts.windows(2).all(|pair| pair[1] <= pair[0]), "{counts:?}");
+        }
     }
 
     /// A spill more or less must not hang on whether the gauge's year was a leap year.
@@ -239,7 +270,7 @@ mod tests {
         // Days without rain on file are no years: the five fell in the one year that has it.
         let mut long = vec![0.0; 3653];
         long[..366].copy_from_slice(&daily);
-        assert_relative_eq!(SpillRecord::of(&long, 366, 1, 7).a_year(), 5.0);
+        assert_relative_eq!(SpillRecord::of(&long, 366, 1).a_year(), 5.0);
     }
 
     /// 3 in 20 years: 0.0309 to 0.4384 a year (scipy.stats.chi2.ppf; the same figures as in the room that computes it).

@@ -7,14 +7,18 @@ mod holding;
 mod known;
 mod operated;
 mod paced;
+mod pools;
 mod this;
 mod tried;
 mod typed;
+mod whole;
 
+pub use cases::LESS_STORM;
 pub use operated::Part;
 pub use this::{Amount, Change, study_this};
 pub use tried::{Held, Tried, Why};
 pub use typed::AsTyped;
+pub use whole::study;
 
 use chrono::{Days, NaiveDate};
 use rayon::prelude::*;
@@ -32,25 +36,25 @@ use crate::told::{Problem, Problems};
 use crate::weather::DailyWeather;
 
 use super::circulating::{Around, circulating};
+use super::columns::{least_by_depth, neighbours, spread};
 use super::drainage::{Drained, drained};
 use super::hand_rules::{Counted, HandRule, hand_rules};
 use super::held::HoldRun;
 use super::inflow::{Greatest, Inflow, WASH};
 use super::peak::{self, Peak};
-use super::search::{Aim, Found, Passed, Weather, least, least_by_depth, neighbours, spread};
+use super::search::{Aim, Found, Passed, Weather, least};
 use super::site::{
     DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, drawdown_to, filled_over_sludge_m, pool_of, records, uses_of,
     with_basin,
 };
 use super::spills::{Simulated, SpillRun};
 use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack, Terms};
-use answers::{answer, first_year, impossible};
+use answers::first_year;
 use demanded::{demands, settling_m_s};
 use known::Known;
 use paced::Paced;
 use this::Changes;
 use tried::tried;
-use typed::{Asked, Chosen};
 
 /// Dry share of sludge where neither the duties nor the facility say: common practice, no source.
 const USUAL_DRY_SHARE: f64 = 0.08;
@@ -58,6 +62,11 @@ const USUAL_DRY_SHARE: f64 = 0.08;
 const FREEZING_K: f64 = 273.15;
 /// Days run beforehand and not counted.
 pub const WARM_UP_DAYS: usize = 365;
+/// Days run to rule out shapes that are less than the best found, of all of them together, at the most: of 30 years the
+/// lesser number of shapes.
+const MOST_DAYS: usize = 4_000 * 10_958;
+/// That many shapes of however many days, and no more of few days.
+const MOST_SIMULATED: (usize, usize) = (4_000, 12_000);
 /// Shapes listed beside the least one.
 const MOST_LISTED: usize = 6;
 /// Sizes of a kind of the coarse grid that the list of other shapes, and what no shape does, are taken from.
@@ -415,8 +424,8 @@ impl Runner<'_> {
         self.known.and_then(|known| known.passed(self.demands, basin))
     }
 
-    /// The least shape of a grid.
-    fn least(&self, grid: &Grid) -> Result<Option<Found>, Problems> {
+    /// The least shape of a grid; `quick`, one that is nearly the least.
+    fn least(&self, grid: &Grid, quick: bool) -> Result<Option<Found>, Problems> {
         let demands = self.demands;
         let is_refused = |corners: &Corners| {
             corners.needs == corners.room && corners.room == corners.surface && self.refused.contains(&corners.room)
@@ -429,10 +438,15 @@ impl Runner<'_> {
             passes: &mut passes,
             before: Some(&before),
             larger_may_be_worse: true,
+            most: if quick { 0 } else { self.most_simulated() },
         });
         let at_least = |smallest: &Basin, corners: &Corners| demands.objective_at_least(smallest, corners);
         let aim = Aim { of: &|basin| demands.objective(basin), at_least: Some(&at_least) };
         least(grid, aim, &fixed, weather)
+    }
+
+    fn most_simulated(&self) -> usize {
+        (MOST_DAYS / self.candidates.days().max(1)).clamp(MOST_SIMULATED.0, MOST_SIMULATED.1)
     }
 
     /// A shape at the rate that suits it best, and whether its run then keeps all that it asks for.
@@ -470,88 +484,6 @@ impl Runner<'_> {
             })
             .collect())
     }
-}
-
-/// Answers the question. `progress` is told what is being done.
-///
-/// # Errors
-/// What is wrong in the files for this question, or makes a balance impossible.
-pub fn study(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result<Study, Problems> {
-    let problems = Problems::new();
-    let Some(grid) = Grid::of(&duties, false, &problems) else {
-        return Err(problems);
-    };
-    let Some(pond) = pond_of(site.facility, site.pond) else {
-        problems.add(Problem::error(&site.facility.place, "the place to be sized is no pond"));
-        return Err(problems);
-    };
-    let timeline = records(site.facility, site.period);
-    progress("running the site over the years of weather");
-    let Some(largest) = grid.largest() else {
-        problems.add(
-            Problem::error(&duties.plot.steepest.place, "no pond of any size fits this plot: its sides meet before they reach a floor, or it is too short for its width")
-                .hint("look at `steepest side`, `length to width at least` and the steps"),
-        );
-        return Err(problems);
-    };
-    let (demands, basics) = demands(site, &duties, pond, largest, &timeline, &problems, None)?;
-    let uses = drawing_uses(site, &duties)?;
-    let standing = this::standing_checks(site, &duties, pond, &timeline, &uses)?;
-    let reference = with_basin(site.facility, site.pond, &demands, &Version::of(largest));
-    let candidates = candidates(&reference, site.weather, &timeline, site.period)?;
-    progress("searching for the least shape");
-    let finer = Grid::of(&duties, true, &problems);
-    let known = Known::default();
-    let asked = Asked {
-        site,
-        grid: &grid,
-        finer: finer.as_ref(),
-        timeline: &timeline,
-        candidates: &candidates,
-        uses: &uses,
-        known: &known,
-    };
-    let chosen = asked.least(demands, basics.clone(), progress)?;
-    let runner_of = |demands| Runner {
-        site,
-        demands,
-        candidates: &candidates,
-        uses: &uses,
-        unknown_days: basics.unknown_days,
-        refused: &[],
-        known: Some(&known),
-    };
-    let chosen = match chosen {
-        Ok(chosen) => chosen,
-        Err(demands) => {
-            let runner = runner_of(&demands);
-            let outcome = Outcome::None(Box::new(impossible(&grid, &demands, &runner)?));
-            let tried = tried((&runner, &runner), &grid, &outcome)?;
-            return Ok(Study { tried, demands, basics, grid, outcome, standing });
-        }
-    };
-    let in_time = asked.in_time(&chosen, progress)?;
-    let Chosen { found, typed, keeps, grid, demands, basics, missed_as_typed } = chosen;
-    let runner = runner_of(&demands);
-    let free = Demands { rate_m3_s: None, ..demands.clone() };
-    let free = runner_of(&free);
-    progress("trying what could be otherwise");
-    let answer = Answer { in_time, ..answer((&runner, &free), &grid, found, &basics, &timeline)? };
-    let cures = if !keeps && answer.not_kept().next().is_some() {
-        progress("looking for what would have it kept");
-        let changes = Changes { runner: &runner, basin: &answer.found.basin, base: largest, timeline: &timeline };
-        let mut cures = changes.operations()?;
-        cures.extend(changes.drawdown()?.filter(|change| change.amount.is_some()));
-        cures
-    } else {
-        Vec::new()
-    };
-    let outcome = Outcome::Pond(Box::new(Answer { typed, cures, missed_as_typed, ..answer }));
-    if problems.has_errors() {
-        return Err(problems);
-    }
-    let tried = tried((&runner, &free), &grid, &outcome)?;
-    Ok(Study { demands, basics, grid, outcome, tried, standing })
 }
 
 /// The uses that draw from the pond; a duty on shortage is told where there are none.

@@ -24,8 +24,7 @@ pub(super) fn least_of_every_shape(
     weather: &bywash::weather::DailyWeather,
     period: (NaiveDate, NaiveDate),
 ) -> Option<Basin> {
-    let spills = study.demands.duties.spills.as_ref();
-    let (apart, lasting) = spills.map_or((1, 7), |duty| (duty.apart_days, duty.longest_days.unwrap_or(7)));
+    let apart = study.demands.duties.spills.as_ref().map_or(1, |duty| duty.apart_days);
     let every: Vec<Basin> = study.grid.plans().into_iter().flatten().collect();
     let versions: Vec<Facility> =
         every.iter().map(|basin| sizing::with_basin(facility, pond, &study.demands, &Version::of(*basin))).collect();
@@ -35,7 +34,7 @@ pub(super) fn least_of_every_shape(
     let runs = candidates.run(&versions, &spill, &sizing::uses_of(facility, pond)).unwrap();
     let does = |(basin, run): &(&Basin, &bywash::balance::CandidateRun)| {
         let simulated = Simulated {
-            spill: SpillRecord::of(&run.series[0], run.series[0].len(), apart, lasting),
+            spill: SpillRecord::of(&run.series[0], run.series[0].len(), apart),
             shortage_days: run.short_days,
             ..Simulated::default()
         };
@@ -167,6 +166,52 @@ fn what_asks_no_less_never_gives_a_smaller_pond() {
     }
     println!("{ponds} ponds");
     assert!(ponds > 0);
+}
+
+/// A duty more, asked beside the others, never gives a smaller pond; and one that is eased never a larger.
+#[test]
+fn a_duty_more_never_gives_a_smaller_pond() {
+    let dir = tempfile::tempdir().unwrap();
+    let (mut dice, mut ponds) = (Dice(29), 0);
+    for at in 0..sites(5) {
+        let mut facility = yard(&mut dice);
+        if dice.between(0.0, 1.0) < 0.6 {
+            facility = facility.replace("    filled from: {from: Well, up to: 0.8 m}\n", "");
+        }
+        let a_year = dice.between(3.0, 12.0);
+        let spills = |more: &str| format!("spills: {{no oftener than: {a_year:.1} a year{more}}}\n");
+        let tail = steps(&mut dice);
+        let least = |duties: &str| {
+            let duties = format!(
+                "pond: Basin\nplot: {{longest: 110 m, widest: 60 m, deepest: 3 m, steepest side: 2 to 1, length to width at least: 2 \
+                 to 1, bank all round: 2 m}}\nfreeboard: 0.5 m\nsettling pool: 0.4 m\nleast: volume\n{duties}{tail}"
+            );
+            site(dir.path(), &facility, &duties);
+            match study(dir.path(), day(2013, 3, 31)).0.outcome {
+                Outcome::Pond(answer) => answer.found.basin.capacity_m3(),
+                _ => f64::INFINITY,
+            }
+        };
+        let now = least(&spills(""));
+        ponds += usize::from(now.is_finite());
+        let days = dice.between(8.0, 40.0);
+        let mut eased = now;
+        for days in [400.0, days, 0.5 * days, 2.0] {
+            let more = least(&spills(&format!(", lasting at most: {days:.0} days")));
+            assert!(more >= eased - 1e-9, "site {at}, lasting {days:.0}: {more} after {eased}\n{facility}\n{tail}");
+            eased = more;
+        }
+        for beside in [
+            format!("shortage: {{at most: {:.0} days a year}}\n", dice.between(20.0, 200.0)),
+            "detention: {at least: 20 h, flow: 10 m3/h}\n".to_owned(),
+            "clean out: {no oftener than every: 4 years, dry solids: 10 %}\n".to_owned(),
+        ] {
+            let more = least(&(spills("") + &beside));
+            assert!(more >= now - 1e-9, "site {at}, {beside}: {more} after {now}\n{facility}\n{tail}");
+        }
+    }
+    println!("{ponds} ponds");
+    assert!(2 * ponds > sites(5), "{ponds}");
 }
 
 /// A drawdown whose rate nobody typed: a lesser storm and more hours to free its room are easier, and never ask for a larger

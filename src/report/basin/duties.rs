@@ -6,7 +6,7 @@ use crate::report::basin::earth::ground_words;
 use crate::report::basin::{BasinCase, cells, counted, figure, floor_words, percent, round, standing};
 use crate::report::case::page::first_capital;
 use crate::report::inspection::about::day;
-use crate::sizing::{Answer, Basin, Demands, Duties, Measure, StaysUnder, StormFrom};
+use crate::sizing::{ANEW_DAYS, Answer, Basin, Demands, Duties, Measure, Outcome, PoolRange, StaysUnder, StormFrom};
 
 /// Writes the section.
 pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Document) {
@@ -203,8 +203,14 @@ fn through(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mu
         if duties.pool.is_none() {
             words.push_str(" (the lowest pump level of the facility file)");
         }
+        if let Some(range) = &duties.pool_range {
+            words.push_str(&pool_chosen(case, range));
+        }
         if let Some(answer) = answer {
             let stack = &answer.stack;
+            if stack.pool_top_m - stack.sludge_top_m > demands.pool_m + 1e-9 {
+                words.push_str(", and more up to the lowest level that its pumps draw from");
+            }
             words.push_str(&format!(
                 ": {}, up to {} above the floor",
                 units.m3(stack.pool_top_m3 - stack.lost_m3()),
@@ -275,6 +281,20 @@ fn through(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mu
             }
         }
         rows.push(("Detention", words + ". It is volume over flow: what passes straight through stays less long."));
+    }
+}
+
+/// How the depth of the settling pool was chosen from a range.
+fn pool_chosen(case: &BasinCase, range: &PoolRange) -> String {
+    let depths = number(range.depths_m().len() as f64, 0);
+    match case.study.outcome {
+        Outcome::This(..) => format!(" (the least of {}, as a pond that stands is asked for no more)", range.text),
+        Outcome::Pond(_) => format!(
+            " (chosen from {}: of {depths} depths the one with the least {} by the same search)",
+            range.text,
+            case.study.demands.duties.least.words()
+        ),
+        Outcome::None(_) => format!(" (none of {depths} depths of {} gives a pond; this is the least)", range.text),
     }
 }
 
@@ -449,20 +469,19 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         rows.push((
             "Spills",
             format!(
-                "At most {}, held against {}. A spill is over after {} without one; less than a litre a day is no spill. One that \
-                 goes on counts once more for each {} begun{}.",
+                "At most {}, held against {}. A spill is over after {} without one; less than a litre a day is no spill. One counts \
+                 once for each {ANEW_DAYS} days on which it spills, or part of them, whatever else is asked (common practice, no source): \
+                 else a pond that never stops spilling would have spilled once.{}",
                 figure(case.units(), Measure::TimesAYear, duty.a_year),
                 match duty.judged_on {
                     crate::sizing::SpillsJudgedOn::TheCount => "the count of the run",
                     crate::sizing::SpillsJudgedOn::TheUpperEnd => "the upper end of the 95 % interval",
                 },
                 counted(f64::from(duty.apart_days), "day"),
-                counted(f64::from(duty.counted_anew_days()), "day"),
-                if duty.longest_days.is_some() {
-                    ", and none may last longer"
-                } else {
-                    " (common practice, no source): else a pond that never stops spilling would have spilled once"
-                }
+                duty.longest_days.map_or_else(String::new, |days| format!(
+                    " None may last longer than {}, first to last.",
+                    counted(f64::from(days), "day")
+                ))
             ),
         ));
     }

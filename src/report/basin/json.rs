@@ -166,6 +166,7 @@ fn of_answer(study: &Study, answer: &Answer) -> Value {
             "usual_at_most": one.usual,
             "has": one.has,
         })).collect::<Vec<_>>(),
+        "settling_pool_m": study.demands.pool_m,
         "design_flow_m3_s": study.demands.peak_m3_s(&answer.found.basin),
         "detention_counted_between_m": study.demands.duties.detention.as_ref().map(|_| {
             let (from_m, to_m, _) = study.demands.stays_between_m(&answer.found.basin);

@@ -180,14 +180,15 @@ fn begun(case: &BasinCase, title: String) -> Document {
     doc
 }
 
-/// `Least pond: Storage pond`.
+/// `Least pond: Storage pond`; never where none was found.
 fn title(case: &BasinCase) -> String {
     match case.study.outcome {
         Outcome::This(..) => format!("This pond: {}", case.name()),
         Outcome::Pond(ref answer) if answer.not_kept().next().is_some() => {
             format!("No pond found that does every duty: {}", case.name())
         }
-        _ => format!("Least pond: {}", case.name()),
+        Outcome::None(_) => format!("No pond on this plot does every duty: {}", case.name()),
+        Outcome::Pond(_) => format!("Least pond: {}", case.name()),
     }
 }
 

@@ -102,8 +102,14 @@ fn remarks(case: &BasinCase, answer: &Answer) -> Vec<String> {
         let comes = match answer.run.shortage_days {
             0 => format!("what is drawn comes from {supply} as it is asked for"),
             days => format!(
-                "the run, in which a day's draw is taken from what stood there at its opening, comes up short on {days} days in all, and \
-                 does not show whether {supply} would give it as it is asked for"
+                "the run, in which what is drawn in {} h is taken from what stood there at their opening, comes up short on {days} days in \
+                 all, and does not show whether {supply} would give it as it is asked for{}",
+                few(24.0 / f64::from(case.study.basics.steps_per_day.max(1))),
+                if case.study.basics.steps_per_day < 24 {
+                    " (`steps per day: 24` in the facility file looks closer)"
+                } else {
+                    ""
+                }
             ),
         };
         all.push(format!(
@@ -112,14 +118,9 @@ fn remarks(case: &BasinCase, answer: &Answer) -> Vec<String> {
             units.m(between_m)
         ));
     }
-    if answer.governs().contains(&Duty::Detention) && case.study.demands.needs.is_drawn {
-        all.push(
-            "Water that is kept long enough is counted in the settling pool alone, which is as deep as typed: with a deeper one a smaller or \
-             cheaper pond may do. Try it."
-                .to_owned(),
-        );
-    }
+    all.extend(standing::deeper_pool(case, answer));
     all.extend(standing::faster_saves(case, answer));
+    all.extend(standing::lesser_storm_spills(case, answer));
     if !answer.missed_as_typed.is_empty() {
         let fails: Vec<&str> = answer.missed_as_typed.iter().map(|check| check.duty.fails()).collect();
         all.push(format!("With its sizes rounded as they stand here it {}.", fails.join(" and ")));
@@ -427,6 +428,7 @@ pub(super) fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Te
             first_capital(&of_days(case.study.basics.unknown_days, case.study.basics.days))
         ));
     }
+    words.push_str(&standing::shared_readings(case).unwrap_or_default());
     rows.push(("The years", Text::from(words)));
     let told = |of: fn(Duty) -> bool| answer.checks.iter().any(|check| check.comes == Comes::NotKept && of(check.duty));
     let duties = &case.study.demands.duties;

@@ -1,15 +1,17 @@
 //! How the pond is run: levels that are not kept, water that is let out, and figures that nobody typed.
 
-use uom::si::length::meter;
+use uom::si::f64::Length;
+use uom::si::length::{meter, millimeter};
 
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, Pond};
+use crate::files::Given;
 use crate::page::document::figures::number;
 use crate::page::document::{Document, Table, Text};
 use crate::report::basin::page::of_days;
 use crate::report::basin::{BasinCase, counted, figure, percent, to_type};
 use crate::report::case::page::first_capital;
 use crate::sizing::{
-    Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LayerKind, Measure, typed_fill_level_m,
+    Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LESS_STORM, LayerKind, Measure, typed_fill_level_m,
 };
 
 /// Water that took less than this share of a room is not told of.
@@ -31,18 +33,44 @@ pub(super) fn filled_m(case: &BasinCase, basin: &Basin) -> Option<f64> {
 /// Levels that were typed for the present pond and carried to another shape, which does not do its duties without them.
 pub(super) fn carried(case: &BasinCase, basin: &Basin) -> String {
     let (units, demands) = (case.units(), &case.study.demands);
-    let filled = filled_m(case, basin).map(|m| format!("filled up to {}", units.m(m)));
+    let Some(pond) = pond(case) else { return String::new() };
+    // Beside each, what is typed for the pond as described.
+    let mut is_new = false;
+    let mut beside = |m: f64, typed: Option<(Option<f64>, &str)>| match typed {
+        Some((Some(typed_m), _)) if units.m(typed_m) == units.m(m) => format!("{} (as typed)", units.m(m)),
+        Some((_, text)) => {
+            is_new = true;
+            format!("{} ({text} is typed now)", units.m(m))
+        }
+        None => {
+            is_new = true;
+            units.m(m)
+        }
+    };
+    let level = |given: &Given<Length>| given.ends().map(|(low, high)| 0.5 * (low + high).get::<meter>());
+    let fill = pond.filled_from.as_ref().and_then(|fill| match (&fill.up_to_level, &fill.up_to_volume) {
+        (Some(given), _) => Some((level(given), given.text.as_str())),
+        (None, Some(given)) => Some((None, given.text.as_str())),
+        (None, None) => None,
+    });
+    let filled = filled_m(case, basin).map(|m| format!("filled up to {}", beside(m, fill)));
     // A pool that is the facility's own lowest pump level stays as it is typed there.
-    let is_drawn_from =
-        demands.duties.pool.is_some() && pond(case).is_some_and(|pond| pond.lowest_pump_level.is_some());
+    let pump = pond.lowest_pump_level.as_ref().filter(|_| demands.duties.pool.is_some());
     let layers = demands.layers(basin);
-    let pool = layers.iter().find(|layer| layer.kind == LayerKind::Pool).filter(|_| is_drawn_from);
-    let drawn = pool.map(|pool| format!("drawn from no lower than {}", units.m(pool.to_m)));
+    let pool = layers.iter().find(|layer| layer.kind == LayerKind::Pool).zip(pump);
+    let drawn = pool.map(|(pool, pump)| {
+        format!("drawn from no lower than {}", beside(pool.to_m, Some((level(pump), pump.text.as_str()))))
+    });
     let levels: Vec<String> = filled.into_iter().chain(drawn).collect();
     if levels.is_empty() {
         return String::new();
     }
-    format!(" It is run {} above its floor, levels to be typed with its shape.", levels.join(" and "))
+    let typed = match (is_new, levels.len()) {
+        (false, _) => "",
+        (true, 1) => ": type this level with its shape",
+        (true, _) => ": type these levels with its shape",
+    };
+    format!(" Above its floor it is run {}{typed}.", levels.join(" and "))
 }
 
 /// How little lies between the level up to which a supply fills the pond found and the lowest that uses draw from it, where
@@ -161,6 +189,68 @@ pub(super) fn faster_saves(case: &BasinCase, answer: &Answer) -> Option<String> 
         units.flow_up(in_time.m3_s),
         drawdown.text
     ))
+}
+
+/// What depth of the settling pool was chosen from a range; without one, that a deeper may do with less.
+pub(super) fn deeper_pool(case: &BasinCase, answer: &Answer) -> Option<String> {
+    let (units, demands) = (case.units(), &case.study.demands);
+    if let Some(range) = &demands.duties.pool_range {
+        return Some(format!(
+            "Its settling pool is {} deep: of {} that depth gives the least {}.",
+            units.m(demands.pool_m),
+            range.text,
+            demands.duties.least.words()
+        ));
+    }
+    (answer.governs().contains(&Duty::Detention) && demands.needs.is_drawn).then(|| {
+        let deeper = |times: f64| units.typed_m(times * demands.pool_m);
+        format!(
+            "Water that is kept long enough is counted in the settling pool alone, which is as deep as typed: with a deeper one a \
+             smaller or cheaper pond may do. Type a range, such as `settling pool: {} to {}`, and the best of it is looked for.",
+            deeper(1.0),
+            deeper(3.0)
+        )
+    })
+}
+
+/// Where a lesser storm, whose level kept lies higher, lets the pond spill oftener.
+pub(super) fn lesser_storm_spills(case: &BasinCase, answer: &Answer) -> Option<String> {
+    let (units, basin) = (case.units(), &answer.found.basin);
+    let lesser = answer.cases.iter().find(|one| one.what == LESS_STORM)?.run?;
+    let a_year = |run: &crate::sizing::Simulated| figure(units, Measure::TimesAYear, run.spill.a_year());
+    Some(format!(
+        "The level that is kept is the storm’s own: with a storm 20 % less deep this pond would be kept fuller and spill {}, not {}. \
+         Typed by itself, as `from: {} below the spill level`, it stays whatever the storm.",
+        a_year(&lesser),
+        a_year(&answer.run),
+        units.m(basin.depth_m - answer.normal_m)
+    ))
+}
+
+/// What a gauge that is read at another hour than the days begin takes off the runoff of ground with a curve number.
+pub(super) fn shared_readings(case: &BasinCase) -> Option<String> {
+    let (units, basics) = (case.units(), &case.study.basics);
+    let gauge = case.facility.weather.rain.as_ref()?;
+    let starts = case.facility.day().time;
+    let curved = basics.drained.iter().any(|one| one.curves().next().is_some());
+    let largest_mm = case.weather.readings.iter().map(|reading| reading.depth_mm).fold(0.0, f64::max);
+    if !curved || gauge.read_at == starts || largest_mm <= 0.0 {
+        return None;
+    }
+    let later = (gauge.read_at - starts).num_minutes().rem_euclid(24 * 60) as f64 / (24.0 * 60.0);
+    let rain_m = Length::new::<millimeter>(largest_mm).get::<meter>();
+    let runoff = |part: f64| basics.drained.iter().map(|one| one.runoff_m3(part * rain_m)).sum::<f64>();
+    let (shared, whole) = (units.m3(runoff(later) + runoff(1.0 - later)), units.m3(runoff(1.0)));
+    (shared != whole).then(|| {
+        format!(
+            " The gauge is read at {}, and the days of the run begin at {}: a reading is shared by the hour over two of them, from \
+             which less runs off ground with a curve number. Of the largest on file, {}, {shared} would run off and not the {whole} \
+             of one day, so spills may be too few: `day starts:` at the gauge’s hour keeps each reading whole.",
+            gauge.read_at.format("%H:%M"),
+            starts.format("%H:%M"),
+            units.rain(rain_m)
+        )
+    })
 }
 
 /// `57 000 m³ of what is let out was filled in by Borehole on the same day: fill no higher than 1.34 m.`

@@ -9,6 +9,9 @@ use crate::report::basin::{BasinCase, money, percent, sizes, slope, standing};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Amount, Answer, Change, Check, Comes, Duty};
 
+/// Levels that are printed lie no further from where they are, m.
+const PRINTED_M: f64 = 0.02;
+
 /// Writes page 1.
 pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: &mut Document) {
     let units = case.units();
@@ -62,6 +65,9 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
         Some(words) => text.bold(format!(" {words}")),
         None => text,
     });
+    if let Some(words) = drawn_too_low(case, answer) {
+        doc.paragraph(words);
+    }
     doc.table(duties_table(case, &answer.checks, Some(&answer.held())));
     if not_done + not_kept > 0 || spillway {
         doc.heading(2, "What would make it");
@@ -75,6 +81,23 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
     doc.heading(2, "How far to believe it");
     doc.definitions(doubts(case, answer));
     who_decides(doc);
+}
+
+/// Where its pumps may draw from the settling pool that is asked for.
+fn drawn_too_low(case: &BasinCase, answer: &Answer) -> Option<String> {
+    let (units, demands) = (case.units(), &case.study.demands);
+    let (asked_m, pumps_m) = (answer.stack.pool_top_m, demands.needs.lowest_pump_m);
+    // As they are printed a level may lie a step lower.
+    let too_low = demands.duties.pool.is_some() && demands.needs.is_drawn && pumps_m < asked_m - PRINTED_M;
+    too_low.then(|| {
+        format!(
+            "It was run as if nothing were drawn from it below {}, the top of the settling pool that is asked for; by the facility file \
+             it may be drawn down to {}: type `lowest pump level: {}`.",
+            units.m(asked_m),
+            if pumps_m > 0.0 { units.m(pumps_m) } else { "its floor".to_owned() },
+            units.m(asked_m)
+        )
+    })
 }
 
 /// The least of each change by itself, the cheapest first where it is priced; and which do not.

@@ -24,7 +24,7 @@ declare! {
     GROUND = may "ground": Of<Ground>, "{level: 2 ft below the bank top, outer side: 3 to 1}",
         "How the ground lies; else as high as the bank top";
     POOL = may "settling pool": Known<kind::Length>, "1 ft",
-        "Water that stays over the sludge; nothing is drawn from it";
+        "Water that stays over the sludge; nothing is drawn from it. Of a range, such as 1 to 3 ft, the depth with the least pond is chosen";
     CELLS = may "cells": Count<1, 50>, "2", "Cells in a row: more of them let less pass straight through";
     SETTLE = may "settle": Of<Settle>,
         "{particle: 20 um, density: 2.65 times water, water temperature: 43 F, at least: 80 %, flow: the computed peak}",

@@ -8,6 +8,7 @@ use uom::si::ratio::ratio;
 use crate::facility::model::RunoffRule;
 use crate::files::Given;
 use crate::quantity::{Range, Stated};
+use crate::sizing::StormFrom;
 use crate::sizing::demands::Measure;
 use crate::sizing::drainage::higher_curve;
 use crate::sizing::needs::share_settled;
@@ -18,6 +19,11 @@ const CURVE_HIGHER: f64 = 5.0;
 const COLDER_K: f64 = 5.0;
 /// Sides are so much flatter, run over rise.
 const FLATTER: f64 = 0.5;
+
+/// The storm is so many times as deep.
+const LESS: f64 = 0.8;
+/// The case of a lesser storm.
+pub const LESS_STORM: &str = "storm 20 % less deep, and the level kept with it";
 
 /// The cases in the order they are printed in.
 pub(super) fn cases(
@@ -46,6 +52,7 @@ pub(super) fn cases(
     cases.extend(other.curves(basics)?);
     if demands.duties.storm.is_some() {
         cases.push(other.storm(basics, "storm 20 % deeper", 1.2));
+        cases.extend(other.lesser_storm(basics, run)?);
     }
     cases.extend(other.flatter()?);
     let of = Version::of(*basin);
@@ -179,11 +186,32 @@ impl Otherwise<'_> {
         Ok(Some(case))
     }
 
-    fn storm(&self, basics: &Basics, what: &'static str, times: f64) -> Case {
+    fn of_storm(&self, basics: &Basics, times: f64) -> Demands {
         let mut demands = self.runner.demands.clone();
         let deep_m = demands.needs.storm_m * times;
         demands.needs.storm_m = deep_m;
         demands.needs.storm_runoff_m3 = basics.drained.iter().map(|one| one.runoff_m3(deep_m)).sum();
+        demands
+    }
+
+    /// A lesser storm, where spills are asked and the level kept is the storm's own: kept fuller, the pond may spill oftener.
+    /// None where it does not.
+    fn lesser_storm(&self, basics: &Basics, run: &Simulated) -> Result<Option<Case>, Problems> {
+        let duties = &self.runner.demands.duties;
+        let own = duties.storm.as_ref().is_some_and(|storm| !matches!(storm.from, StormFrom::BelowSpill(_)));
+        if !own || duties.spills.is_none() {
+            return Ok(None);
+        }
+        let demands = self.of_storm(basics, LESS);
+        let runner = Runner { demands: &demands, known: None, ..*self.runner };
+        let lesser = runner.runs(&[*self.basin])?.first().copied().unwrap_or_default();
+        let fails = failing(&demands.over_years(&lesser));
+        let oftener = lesser.spill.a_year() > run.spill.a_year();
+        Ok(oftener.then_some(Case { what: LESS_STORM, run: Some(lesser), settled: None, clean_out_years: None, fails }))
+    }
+
+    fn storm(&self, basics: &Basics, what: &'static str, times: f64) -> Case {
+        let demands = self.of_storm(basics, times);
         Case { what, run: None, settled: None, clean_out_years: None, fails: failing(&demands.fixed(self.basin)) }
     }
 

@@ -104,6 +104,7 @@ pub(super) fn demands(
         |way: &Way| matches!(way.carries, Carries::Drawn | Carries::TopUp | Carries::WashSupply | Carries::SpraySupply);
     needs.is_drawn = Graph::of(facility).ways_from(site.pond).any(draws);
     needs.pump_stops = pump_stops(pond);
+    needs.lowest_pump_m = if pond.lowest_pump_level.is_some() { pool_of(pond) } else { 0.0 };
     if let Some(duty) = &duties.forebay
         && pool_m <= 0.0
     {

@@ -15,8 +15,8 @@ type Sizes = [u64; 4];
 #[derive(Debug, Default)]
 pub(super) struct Known {
     runs: Mutex<HashMap<Key, Simulated>>,
-    /// Shapes that ran short on too many days. While a pond is found, the site only ever sends more to be kept or stored
-    /// in it, and that leaves less to draw from: these run short for the rest of the search.
+    /// Shapes that ran short on too many days. Where the site then sends more to be kept or stored in it, that leaves less
+    /// to draw from: these run short for the rest of the search.
     short: Mutex<HashSet<Sizes>>,
 }
 
@@ -54,6 +54,11 @@ impl Known {
     /// The run of a shape at a rate, if there was one.
     pub fn run(&self, demands: &Demands, (basin, rate_m3_s): &AtRate) -> Option<Simulated> {
         held(&self.runs).get(&key(demands, basin, *rate_m3_s)).copied()
+    }
+
+    /// A site that sends less leaves more to draw: what ran short may not any longer.
+    pub fn is_sent_less(&self) {
+        held(&self.short).clear();
     }
 
     /// Keeps runs.

@@ -16,6 +16,8 @@ use crate::sizing::site::{typed_fill_level_m, typed_in};
 
 /// The search is made anew so often at the most.
 const MOST_ANEW: usize = 12;
+/// Of these, so often with what the pond found last is sent by itself.
+const MOST_OWN: usize = 3;
 
 /// A pond found with the sizes that are typed for it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -48,6 +50,8 @@ pub(super) struct Chosen {
     pub typed: AsTyped,
     /// Whether it was looked for among ponds that their run keeps.
     pub keeps: bool,
+    /// Whether its run keeps all that it asks for.
+    pub is_kept: bool,
     /// The grid it was found in.
     pub grid: Grid,
     /// What the site sends to it.
@@ -58,8 +62,10 @@ pub(super) struct Chosen {
 }
 
 /// What the search needs beside a runner.
+#[derive(Clone, Copy)]
 pub(super) struct Asked<'a> {
     pub site: Site<'a>,
+    pub pond: &'a Pond,
     pub grid: &'a Grid,
     pub finer: Option<&'a Grid>,
     pub timeline: &'a Timeline,
@@ -70,7 +76,7 @@ pub(super) struct Asked<'a> {
 
 impl Asked<'_> {
     /// The least pond that does its duties as it is found and as it is typed; none where no pond does them as found.
-    /// What the site sends is first that of the largest pond, and more where a pond found is sent more.
+    /// What the site sends is that of the pond found; and more where it is sent more as it is typed.
     pub fn least(
         &self,
         mut demands: Demands,
@@ -79,12 +85,44 @@ impl Asked<'_> {
     ) -> Result<Result<Chosen, Demands>, Problems> {
         let mut refused: Vec<Basin> = Vec::new();
         let mut first_refused: Option<Chosen> = None;
+        // With what the largest pond is sent a first one is found, and with what that is sent the least.
+        let turns = |duties: &Duties| duties.clean_out.is_some() || duties.forebay.is_some() || duties.hold.is_some();
+        let first = if turns(&demands.duties) { self.choose(&demands, &basics, &[], (true, &|_| {}))? } else { None };
+        if let Some(first) = first {
+            (demands.needs, basics) = self.sent_to(&demands, &basics, first.found.basin)?;
+            self.known.is_sent_less();
+        }
+        let mut own = Some(MOST_OWN);
         for _ in 0..MOST_ANEW {
-            let Some(Choice { found, keeps, rate_m3_s, grid, .. }) =
-                self.choose(&demands, &basics, &refused, progress)?
+            let Some(Choice { found, keeps, is_kept, mut rate_m3_s, grid }) =
+                self.choose(&demands, &basics, &refused, (false, progress))?
             else {
                 break;
             };
+            // Its sludge store and what is held are its own, whatever the plot, where it is the least with them too.
+            if let Some(times) = own {
+                let (its, of_its) = self.sent_to(&demands, &basics, found.basin)?;
+                if its != demands.needs {
+                    let with_its = Demands { needs: its, ..demands.clone() };
+                    let rate = self.stays_least(&with_its, &of_its, (&found.basin, &grid), (keeps, is_kept))?;
+                    let is_more = at_least(&demands.needs, &with_its.needs, &found.basin, demands.cells);
+                    match (rate, times) {
+                        (Some(rate), _) => (demands.needs, basics, rate_m3_s) = (with_its.needs, of_its, rate),
+                        (None, 0) if is_more == demands.needs => {}
+                        // It goes round without coming to one: the more of both.
+                        (None, 0) => {
+                            (demands.needs, basics, own) = (is_more, of_its, None);
+                            continue;
+                        }
+                        (None, times) => {
+                            (demands.needs, basics, own) = (with_its.needs, of_its, Some(times - 1));
+                            self.known.is_sent_less();
+                            continue;
+                        }
+                    }
+                }
+                own = None;
+            }
             let terms = Terms { keeps, ..demands.terms };
             let of = Demands { terms, rate_m3_s, ..demands.clone() };
             let runner = self.runner(&of, &basics, &refused);
@@ -93,7 +131,8 @@ impl Asked<'_> {
             let missed_as_typed: Vec<Check> = us.missed.iter().chain(&metric.missed).copied().collect();
             let typed = AsTyped { us: us.basin, metric: metric.basin };
             let holds = missed_as_typed.is_empty();
-            let chosen = Chosen { found, typed, keeps, grid, demands: of, basics: basics.clone(), missed_as_typed };
+            let chosen =
+                Chosen { found, typed, keeps, is_kept, grid, demands: of, basics: basics.clone(), missed_as_typed };
             if holds {
                 return Ok(Ok(chosen));
             }
@@ -116,6 +155,47 @@ impl Asked<'_> {
             }
         }
         Ok(first_refused.ok_or(demands))
+    }
+
+    /// Whether a pond found is the least with what it is itself sent: it does its duties with that, and no size smaller does.
+    /// Then the rate of its drawdown.
+    fn stays_least(
+        &self,
+        demands: &Demands,
+        basics: &Basics,
+        (basin, grid): (&Basin, &Grid),
+        (keeps, is_kept): (bool, bool),
+    ) -> Result<Option<Option<f64>>, Problems> {
+        let demands = &Demands { terms: Terms { keeps, ..demands.terms }, ..demands.clone() };
+        let runner = self.runner(demands, basics, &[]);
+        let done = |checks: &[Check]| checks.iter().all(Check::is_met);
+        let (rate_m3_s, still_kept) = runner.suited(basin)?;
+        let does = runner.checks(std::slice::from_ref(basin))?.iter().all(|checks| done(checks));
+        if !does || still_kept != is_kept {
+            return Ok(None);
+        }
+        let smaller = runner.smaller(grid, basin)?;
+        let less = smaller.iter().filter_map(|one| one.shape.as_ref()).any(|(_, checks)| done(checks));
+        Ok((!less).then_some(rate_m3_s))
+    }
+
+    /// What the site sends to a pond, with that pond in place.
+    fn sent_to(&self, demands: &Demands, basics: &Basics, basin: Basin) -> Result<(Needs, Basics), Problems> {
+        let taken = Some(basics.assumptions.as_slice());
+        let problems = Problems::new();
+        let (of, basics) =
+            super::demands(self.site, &demands.duties, self.pond, basin, self.timeline, &problems, taken)?;
+        Ok((of.needs, basics))
+    }
+
+    /// What the pond is no less than, by the duties that need no years of weather.
+    pub fn at_least(&self, demands: &Demands) -> f64 {
+        let fixed = |corners: &Corners| demands.fixed_between(corners).iter().all(Check::is_met);
+        let at_least = |smallest: &Basin, corners: &Corners| demands.objective_at_least(smallest, corners);
+        let aim = Aim { of: &|basin| demands.objective(basin), at_least: Some(&at_least) };
+        let of = |grid: &Grid| least::<Problems>(grid, aim, &fixed, None).ok().flatten();
+        let found = of(self.grid).or_else(|| of(self.finer?));
+        found.map_or(f64::INFINITY, |found| demands.objective(&found.basin))
     }
 
     fn runner<'b>(&'b self, demands: &'b Demands, basics: &Basics, refused: &'b [Basin]) -> Runner<'b> {
@@ -141,25 +221,26 @@ impl Asked<'_> {
         let basin = &chosen.found.basin;
         let (now, in_time) = (chosen.demands.drawdown_m3_s(basin), slow.drawdown_m3_s(basin));
         let Some(m3_s) = in_time.filter(|in_time| now.is_some_and(|now| now > *in_time)) else { return Ok(None) };
-        let choice = self.choose(&slow, &chosen.basics, &[], progress)?;
+        let choice = self.choose(&slow, &chosen.basics, &[], (false, progress))?;
         Ok(Some(InTime { m3_s, least: choice.filter(|of| of.is_kept).map(|of| of.found.basin) }))
     }
 
-    /// The least shape, whether it was looked for among those that their run keeps, and its grid.
+    /// The least shape, whether it was looked for among those that their run keeps, and its grid; `quick`, one that is nearly
+    /// the least.
     fn choose(
         &self,
         demands: &Demands,
         basics: &Basics,
         refused: &[Basin],
-        progress: &dyn Fn(&str),
+        (quick, progress): (bool, &dyn Fn(&str)),
     ) -> Result<Option<Choice>, Problems> {
         let runner = self.runner(demands, basics, refused);
         let mut grid = self.grid;
-        let mut found = runner.least(grid)?;
+        let mut found = runner.least(grid, quick)?;
         if let (None, Some(finer)) = (found, self.finer) {
             progress("looking closer, before saying that none fits");
             grid = finer;
-            found = runner.least(grid)?;
+            found = runner.least(grid, quick)?;
         }
         let Some(found) = found else { return Ok(None) };
         let (rate_m3_s, is_kept) = runner.suited(&found.basin)?;
@@ -172,8 +253,8 @@ impl Asked<'_> {
         let keeper = self.runner(&of_kept, basics, refused);
         progress("looking for a pond that its run keeps as asked");
         // A coarse choice shows whether to look at all: where none of it is kept, each size would be run for nothing.
-        let kept = match keeper.least(&grid.thin(COARSE_KEPT))? {
-            Some(_) => keeper.least(grid)?,
+        let kept = match keeper.least(&grid.thin(COARSE_KEPT), quick)? {
+            Some(_) => keeper.least(grid, quick)?,
             None => None,
         };
         let Some(found) = kept else { return Ok(Some(as_found)) };

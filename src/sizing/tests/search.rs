@@ -27,7 +27,7 @@ const ALL: Passed = Passed { larger_is_better: true, other: true };
 const NONE: Passed = Passed { larger_is_better: false, other: true };
 
 fn weather<E>(passes: Passes<'_, E>) -> Option<Weather<'_, E>> {
-    Some(Weather { passes, before: None, larger_may_be_worse: false })
+    Some(Weather { passes, before: None, larger_may_be_worse: false, most: 4_000 })
 }
 
 /// Every shape of the grid held against both kinds of duty.
@@ -71,7 +71,7 @@ proptest! {
             let passed = |basin: &Basin| Passed { larger_is_better: spills(basin), other: short(basin) };
             Ok::<_, Infallible>(basins.iter().map(passed).collect())
         };
-        let asked = Weather { passes: &mut passes, before: None, larger_may_be_worse: worse };
+        let asked = Weather { passes: &mut passes, before: None, larger_may_be_worse: worse, most: 4_000 };
         let found = least(&grid, Aim::rising(&*objective), &fixed, Some(asked)).unwrap();
         prop_assert_eq!(found.map(|found| found.basin), brute(&grid, &*objective, &fixed, &weather));
     }

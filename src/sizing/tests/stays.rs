@@ -56,6 +56,24 @@ fn rain_on_the_pond_runs_through_it_too() {
     assert_relative_eq!(wet.detained_m3_s(&sloped) * 3600.0, 36.0 + 0.010 * 264.0, max_relative = 1e-9);
 }
 
+/// A pond that stands, with pumps that draw from no lower than 1.2 m above its floor: 240 m³ stay, whatever pool is asked.
+#[test]
+fn water_under_the_pumps_of_a_pond_that_stands_stays_too() {
+    let mut demands = demands(false);
+    demands.needs.is_drawn = true;
+    demands.needs.lowest_pump_m = 1.2;
+    // The levels of a pond to be found go by what is asked: 0.5 m.
+    assert_relative_eq!(has(&demands, Duty::Detention), 100.0 / 36.0, max_relative = 1e-9);
+    demands.terms.stands = true;
+    assert_relative_eq!(has(&demands, Duty::Detention), 240.0 / 36.0, max_relative = 1e-9);
+    assert_relative_eq!(demands.stack(&upright()).pool_top_m, 1.2);
+    // Pumps that reach lower than the pool that is asked, and none: it stays as asked.
+    for lower in [0.3, 0.0] {
+        demands.needs.lowest_pump_m = lower;
+        assert_relative_eq!(has(&demands, Duty::Detention), 100.0 / 36.0, max_relative = 1e-9);
+    }
+}
+
 #[test]
 fn water_that_something_draws_is_not_counted_as_staying() {
     let mut with = demands(false);
