@@ -658,3 +658,174 @@ fn money_with_as_many_solids_as_a_months_samples_is_made_again_at_their_own_rati
               at Town in Jun 2012 3000 mg/L sampled, 100 computed) it saves 220 000 EUR";
     assert!(words.contains(of), "{words}");
 }
+
+/// The case and its annex in words.
+fn printed(site: &Site, draws: u32) -> String {
+    let mut command = Command::cargo_bin("bywash").unwrap();
+    command.arg("compare").arg(&site.dir).args(["--draws", &draws.to_string()]);
+    let out = command.arg("-o").arg(site.dir.join("case.pdf")).output().unwrap();
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    let words = |name: &str| {
+        let out = std::process::Command::new("pdftotext").arg(site.dir.join(name)).arg("-").output();
+        String::from_utf8_lossy(&out.expect("pdftotext is needed").stdout).into_owned()
+    };
+    let all = [words("case.pdf"), words("case-annex.pdf")].concat();
+    all.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// The row of a table that begins so, as printed.
+fn row(all: &Value, table: &str, name: &str) -> Vec<String> {
+    let is_it = |of: &&Value| of["table"].as_str().is_some_and(|known| known.starts_with(table));
+    let table = all["tables"].as_array().unwrap().iter().find(is_it).unwrap_or_else(|| panic!("{table}"));
+    let words = |cell: &Value| cell.as_str().map_or_else(|| cell.to_string(), str::to_owned);
+    let rows = table["rows"].as_array().unwrap().iter();
+    let mut rows = rows.map(|row| row.as_array().unwrap().iter().map(words).collect::<Vec<_>>());
+    rows.find(|row| row[0].starts_with(name)).unwrap_or_else(|| panic!("{name}: {table}"))
+}
+
+/// `+1 230 (900 to 1 500)` as 1230.
+fn first_figure(cell: &str) -> f64 {
+    let bare = cell.split(" (").next().unwrap().split('\u{a0}').next().unwrap();
+    let bare: String = bare.chars().filter(|c| c.is_ascii_digit() || matches!(c, '.' | '-' | '−')).collect();
+    bare.replace('−', "-").parse().unwrap_or_else(|_| panic!("{cell}"))
+}
+
+/// A housing whose price is hardly known stands in both rows with the same draws: what is apart is the changes alone.
+#[test]
+fn money_as_logged_is_money_as_computed_but_for_the_washes() {
+    let site = Site::new();
+    site.change("proposals/long-bags.yaml", "price: 1000 EUR", "price: 100 to 9900 EUR");
+    site.log(|day| u32::from(day % 4 == 0));
+    let all = site.compared(3);
+    let at_log = all["at_the_log"]["worth_today_more"][1].as_f64().unwrap();
+    let apart = long_more_than(91.0, 4.0) - long_more_than(DAYS, 1.0);
+    assert!((at_log - more(&all, LONG) - apart).abs() < 50.0, "{at_log} {}", more(&all, LONG));
+}
+
+/// The price at which the long bags cost the same is typed, and they do: in the median of the draws that the log weighs.
+#[test]
+fn a_price_turns_the_answer_round_in_the_draws_that_count() {
+    let site = Site::new();
+    site.change("facility.yaml", "after: 1 kg of solids", "after: 0.9 kg to 1.2 kg of solids");
+    site.log(|_| 1);
+    let all = site.compared(60);
+    assert!(all["repeats_the_log"]["weights"].is_array());
+    let evens = option(&all, LONG)["break_evens"].as_array().unwrap();
+    let price = evens.iter().find(|even| even["what"] == "Price of a bag, Bags").unwrap();
+    let typed = 5.0 * price["factor"].as_f64().unwrap();
+    site.change("prices.yaml", "price: 5.00 EUR each", &format!("price: {typed:.4} EUR each"));
+    let at = more(&site.compared(60), LONG);
+    assert!(at.abs() < 20.0, "{at} at {typed}");
+}
+
+impl Site {
+    /// Bags that some draws change as logged, beds that none washes as logged, and a stand of which hardly anybody knows the price.
+    fn with_beds_off_the_log(&self) {
+        self.with_beds();
+        self.change("facility.yaml", "after: 1 kg of solids", "after: 0.9 kg to 1.2 kg of solids");
+        self.log(|_| 1);
+        let mut log = std::fs::read_to_string(self.dir.join("records/log.csv")).unwrap();
+        for (day, (date, _)) in (1..).zip(rain_of_2012()) {
+            log.push_str(&format!("{date},Beds,washes,,{},,,,,,\n", u32::from(day % 4 == 0)));
+        }
+        self.write("records/log.csv", &log);
+        let none = std::fs::read_to_string(self.dir.join("proposals/none.yaml")).unwrap();
+        self.write(
+            "proposals/none.yaml",
+            &format!("{none}pays once:\n  Stand: {{price: 100 to 9900 EUR, lasts: 15 years}}\n"),
+        );
+    }
+}
+
+#[test]
+fn the_page_tells_what_weighs_the_draws_where_something_else_is_off_the_log() {
+    let site = Site::new();
+    site.with_beds_off_the_log();
+    let words = printed(&site, 30);
+    assert!(words.contains("draws repeat changes of Bags, and count by how well they do"), "{words}");
+    assert!(words.contains("as hardly any draw repeats it: washes of Beds"), "{words}");
+    // Of 30 draws no more than 30 count, and 50 are needed to tell what drives the answer.
+    assert!(words.contains("too few to tell which range") && !words.contains("no range stands out"), "{words}");
+    assert!(words.contains("Hours of labour, as typed: Bags, 3 min a change"), "{words}");
+}
+
+/// What is paid at the start is cash, in all tables alike: the draws' own median, a third of which is left after ten of fifteen years at
+/// no interest, and which is back when the saving of so many years is as much.
+#[test]
+fn cash_at_the_start_its_rest_and_its_return_are_told_apart_and_alike_in_all_tables() {
+    let site = Site::new();
+    site.with_beds_off_the_log();
+    let all = site.compared(30);
+    let at = all["options"].as_array().unwrap().iter().position(|of| of["name"] == "No beds").unwrap();
+    let cell = |table: &str, name: &str| row(&all, table, name)[at + 1].clone();
+    let start = first_figure(&cell("Side by side", "Paid at the start"));
+    assert!(start > 100.0 && start != 5000.0, "{start}");
+    assert_eq!(first_figure(&cell("Costs a year", "Paid at the start")), start);
+    assert_eq!(first_figure(&cell("Paid by year", "at the start")), start);
+    let left = first_figure(&cell("Side by side", "What is left of it after 10 years"));
+    assert!((left + start / 3.0).abs() < 0.01 * start, "{left} of {start}");
+    let saves = -option(&all, "No beds")["more_than_as_it_stands"]["running_a_year"]["median"].as_f64().unwrap();
+    assert_eq!(cell("Side by side", "Paid back"), format!("in year {}", (start / saves).ceil()));
+    let each = |at: usize| first_figure(&row(&all, "Paid by year", "1 to 10, each")[at + 1]);
+    assert!((each(0) - each(at) - saves).abs() < 0.01 * each(0), "{} {} {saves}", each(0), each(at));
+}
+
+/// Ten cubic metres a day with 100 mg/L: a kilogram a day, all of which the bags stop.
+#[test]
+fn solids_that_a_filter_takes_out_are_told() {
+    let all = Site::new().compared(0);
+    let of = |name: &str, filter: &str| {
+        option(&all, name)["a_year_by_place"]["solids_taken_out_kg"][filter].as_f64().unwrap()
+    };
+    assert!((of("As it stands", "Bags") - DAYS).abs() < 1.5);
+    assert!((of(LONG, "Long bags") - DAYS).abs() < 2.5);
+    assert!((first_figure(&row(&all, "What each filter does", "Bags")[5]) - DAYS).abs() < 1.5);
+}
+
+/// One rain a month: the month's average is that day's; a second one with other water in it makes two figures of them.
+#[test]
+fn a_month_with_water_on_a_single_day_says_why_both_limits_have_one_figure() {
+    for (rains, is_told) in [(&["2012-03-03"][..], true), (&["2012-03-03", "2012-03-04"][..], false)] {
+        let site = Site::new();
+        site.change("facility.yaml", "period: ", "rules: rules.yaml\nperiod: ");
+        site.change("facility.yaml", "    goes to: Brook", "    goes to: Brook\n    solids: {silt: 50 mg/L}");
+        let mut rain = String::from("date,rain,unit\n");
+        for (date, _) in rain_of_2012() {
+            rain.push_str(&format!("{date},{},mm\n", if rains.contains(&date.as_str()) { 10 } else { 0 }));
+        }
+        site.write("rain.csv", &rain);
+        site.write(
+            "rules.yaml",
+            "authority: Board (invented)\npermit: T-1\npermit year starts: 1 Jan\nhow this permit counts: {day: midnight to midnight, \
+             rounding: not said}\nlimits:\n  Highest day: {at: Brook, parameter: total suspended solids, statistic: daily maximum, at most: 60 \
+             mg/L}\n  Month: {at: Brook, parameter: total suspended solids, statistic: monthly average, at most: 30 mg/L}\n",
+        );
+        let words = printed(&site, 2);
+        assert_eq!(words.contains("water comes on a single day"), is_told, "{words}");
+    }
+}
+
+/// 50 mg/L run off and 200 were sampled on days of rain: four times as much stands beside the worst figure, and the mass is not shown.
+#[test]
+fn samples_far_over_what_is_computed_stand_beside_the_worst_figure_and_the_mass() {
+    let site = Site::new();
+    site.change("facility.yaml", "period: ", "rules: rules.yaml\nrecords: records\nperiod: ");
+    site.change("facility.yaml", "    goes to: Brook", "    goes to: Brook\n    solids: {silt: 50 mg/L}");
+    site.write(
+        "rules.yaml",
+        "authority: Board (invented)\npermit: T-1\npermit year starts: 1 Jan\nhow this permit counts: {day: midnight to midnight, \
+         rounding: not said}\nlimits:\n  Highest day: {at: Brook, parameter: total suspended solids, statistic: daily maximum, at most: 300 \
+         mg/L}\n",
+    );
+    std::fs::create_dir_all(site.dir.join("records")).unwrap();
+    let mut log = String::from("date,place,what,parameter,value,unit,qualifier,paper,received,who,note\n");
+    for (date, _) in rain_of_2012().iter().filter(|(_, mm)| *mm > 5.0).take(6) {
+        log.push_str(&format!("{date},Brook,sample,total suspended solids,200,mg/L,,,,,\n"));
+    }
+    site.write("records/log.csv", &log);
+    let words = printed(&site, 2);
+    let told =
+        "Solids to Brook are not shown: samples there have 200 mg/L on average, and 50 are computed on the same days.";
+    assert!(words.contains(told), "{words}");
+    assert!(words.contains("by the samples up to 200 mg/L"), "{words}");
+}

@@ -7,7 +7,7 @@ use crate::compare::break_even::{Knob, changed, is_washed_alike};
 use crate::compare::log::Measure;
 use crate::compare::runs;
 use crate::compare::study::compute;
-use crate::compare::{Alternative, Asked, Study, against_log};
+use crate::compare::{Alternative, Asked, Cell, Computed, Study, against_log};
 use crate::facility::model::PlaceKind;
 use crate::told::Problems;
 
@@ -17,14 +17,15 @@ const WIDEST: f64 = 20.0;
 /// Halvings of the stretch: within a thousandth.
 const HALVINGS: u32 = 12;
 
-/// The money of every option but the first with the filters washing as logged.
+/// The money of every option but the first with the filters washing as logged: the medians of the draws, moved as the run in the
+/// middle of the ranges moves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AtLog {
     /// What was made to repeat the log: `washes of Sand beds`, logged and as computed.
     pub made: Vec<(String, f64, f64)>,
     /// What the site as it stands then costs over the years; none where it is not known.
     pub now: Option<f64>,
-    /// What each option but the first then costs more over the years, in the middle of every range; none where it is not known.
+    /// What each option but the first then costs more over the years; none where it is not known.
     pub more: Vec<Option<f64>>,
 }
 
@@ -68,24 +69,22 @@ pub fn at_log(study: &Study, asked: &Asked<'_>) -> Result<Option<AtLog>, Problem
         let of = with_all(&knobs, of, &first.alternative).unwrap_or_else(|| of.clone());
         compute(&of, &first.alternative, &study.prices, &shared, 0, &|_| {})
     };
-    let before = again(&first.alternative)?;
-    let (mut more, mut now) = (Vec::new(), None);
-    for option in study.options.iter().skip(1) {
+    // All of them, so that what is known of the site's costs is what it is without.
+    let options: Vec<Computed> = study.options.iter().map(|of| again(&of.alternative)).collect::<Result<_, _>>()?;
+    let logged = Study { options, prices: study.prices.clone(), draws: vec![Draw::MIDDLE], ..study.empty() };
+    let now = moved(&study.known_present(0), &logged.known_present(0));
+    let more = (1..).zip(study.options.iter().skip(1)).map(|(option, of)| {
         // The old at the log beside a new one that is not would be no comparison.
-        if knobs.iter().any(|(knob, _)| washes_by_its_own_rule(knob, &option.alternative, &first.alternative)) {
-            more.push(None);
-            continue;
-        }
-        let pair = Study {
-            options: vec![before.clone(), again(&option.alternative)?],
-            prices: study.prices.clone(),
-            draws: vec![Draw::MIDDLE],
-            ..study.empty()
-        };
-        now = pair.known_present(0).single();
-        more.push(pair.present_more(1, 0).single());
-    }
+        let own = knobs.iter().any(|(knob, _)| washes_by_its_own_rule(knob, &of.alternative, &first.alternative));
+        if own { None } else { moved(&study.present_more(option, 0), &logged.present_more(option, 0)) }
+    });
+    let more = more.collect();
     Ok(Some(AtLog { made, now, more }))
+}
+
+/// The median of the draws, moved by what the washes change in the middle of the ranges: so nothing but the washes is otherwise.
+fn moved(as_computed: &Cell, as_logged: &Cell) -> Option<f64> {
+    Some(as_computed.spread()?.median + as_logged.single()? - as_computed.single()?)
 }
 
 /// Whether what stands in a filter's place is washed too, by another rule: then the log of the old tells nothing of it.

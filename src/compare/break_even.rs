@@ -83,7 +83,13 @@ pub fn break_evens(study: &Study, asked: &Asked<'_>, option: usize) -> Result<Ve
         .par_iter()
         .map(|knob| {
             let mut difference = |factor: f64| -> Result<Option<f64>, Problems> {
-                Ok(difference(knob, factor, study, asked, before, of)?.map(|more| more + moved))
+                match knob {
+                    // A price needs no run anew, so it is varied in every draw that counts.
+                    Knob::Piece(_) | Knob::Sewer(_) | Knob::Price(_) if study.repeated.weights.is_some() => {
+                        Ok(median_at(knob, factor, study, before, of))
+                    }
+                    _ => Ok(difference(knob, factor, study, asked, before, of)?.map(|more| more + moved)),
+                }
             };
             let found = search(&mut difference)?;
             let (what, typed, value) = words(knob, study, of, before, found.0);
@@ -233,25 +239,31 @@ fn with(
     match changed {
         Some(alternative) => compute(&alternative, &before.alternative, prices, &asked.shared(), 0, &|_| {}),
         None => {
-            let mut alternative = of.alternative.clone();
-            if let Knob::Piece(name) = knob {
-                for (known, price) in &mut alternative.used_up {
-                    if known == name {
-                        *price = scaled_price(price, factor);
-                    }
-                }
-            }
-            let parts = bill::parts(&alternative, &of.quantities, prices);
-            Ok(Computed {
-                alternative,
-                run: of.run.clone(),
-                quantities: of.quantities.clone(),
-                amounts: of.amounts.iter().take(1).cloned().collect(),
-                parts,
-                limits: Vec::new(),
-            })
+            let of = Computed { amounts: of.amounts.iter().take(1).cloned().collect(), ..of.clone() };
+            Ok(at_price(knob, factor, &of, prices))
         }
     }
+}
+
+/// The median over the draws of what an option costs more with a price varied.
+fn median_at(knob: &Knob, factor: f64, study: &Study, before: &Computed, of: &Computed) -> Option<f64> {
+    let prices = with_prices(knob, factor, &study.prices);
+    let options = [before, of].map(|of| at_price(knob, factor, of, &prices)).to_vec();
+    let (draws, repeated) = (study.draws.clone(), study.repeated.clone());
+    let study = Study { options, prices, draws, repeated, ..study.empty() };
+    study.present_more(1, 0).spread().map(|of| of.median)
+}
+
+/// An option as it was run, billed at other prices.
+fn at_price(knob: &Knob, factor: f64, of: &Computed, prices: &Prices) -> Computed {
+    let mut out = Computed { limits: Vec::new(), ..of.clone() };
+    if let Knob::Piece(name) = knob {
+        for (_, price) in out.alternative.used_up.iter_mut().filter(|(known, _)| known == name) {
+            *price = scaled_price(price, factor);
+        }
+    }
+    out.parts = bill::parts(&out.alternative, &out.quantities, prices);
+    out
 }
 
 /// An option with one thing varied, where the run depends on it. `before` is the site as it stands.

@@ -7,7 +7,7 @@ use crate::compare::bill::Priced;
 use crate::files::Given;
 
 /// The least members for a rank correlation to be told.
-const LEAST: usize = 50;
+pub const LEAST: usize = 50;
 
 /// A range that was drawn and how the difference in money goes with it.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,8 +24,7 @@ pub struct Driver {
 /// could show by chance (under 2/√n) are left out. Draws that do not repeat the log do not count.
 pub fn drivers(study: &Study, option: usize, than: usize) -> Vec<Driver> {
     let money = study.present_more(option, than);
-    let counts = |run: &usize| study.repeated.weights.as_ref().is_none_or(|of| of.get(*run).is_some_and(|w| *w > 0.0));
-    let runs: Vec<usize> = (1..study.draws.len()).filter(counts).collect();
+    let runs = study.runs_that_count();
     if !money.is_whole() || runs.len() < LEAST || money.is_nought() {
         return Vec::new();
     }
@@ -42,6 +41,15 @@ pub fn drivers(study: &Study, option: usize, than: usize) -> Vec<Driver> {
         .collect();
     out.sort_by(|a, b| b.rank.abs().total_cmp(&a.rank.abs()).then(a.key.cmp(&b.key)));
     out
+}
+
+impl Study {
+    /// The members that count by what is on file.
+    pub fn runs_that_count(&self) -> Vec<usize> {
+        let weights = self.repeated.weights.as_ref();
+        let counts = |run: &usize| weights.is_none_or(|of| of.get(*run).is_some_and(|w| *w > 0.0));
+        (1..self.draws.len()).filter(counts).collect()
+    }
 }
 
 /// Every range behind two options: values of the facility, prices, the discount rate.

@@ -83,6 +83,14 @@ impl Cell {
         (self.is_whole() && all > 0.0).then(|| if below == all { 1.0 } else { (below / all).abs() })
     }
 
+    /// What it is more than another, run by run.
+    #[must_use]
+    pub fn less(&self, other: &Self) -> Self {
+        let values = self.values.iter().zip(&other.values).map(|(a, b)| a - b).collect();
+        let more = other.missing.iter().filter(|why| !self.missing.contains(why)).cloned();
+        Self { values, missing: self.missing.iter().cloned().chain(more).collect(), ..self.clone() }
+    }
+
     /// The same with every run counting alike.
     #[must_use]
     pub fn unweighted(&self) -> Self {

@@ -50,7 +50,7 @@ pub use at_log::{AtLog, at_log};
 pub use bill::{Category, Part, Priced, rate, unused};
 pub use break_even::{BreakEven, WIDEST, break_evens};
 pub use doubts::Doubt;
-pub use drivers::{Driver, drivers};
+pub use drivers::{Driver, LEAST as LEAST_FOR_RANKS, drivers};
 pub use figures::{Cell, Paired, Spread, difference, quantile, three};
 pub use fit::{Fit, FitAsked, Fitted, fit};
 pub use idle::{fewer_logged, idle_washes, logged_by_vessel};

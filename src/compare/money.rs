@@ -36,8 +36,18 @@ pub fn capital(price: f64, first: f64, life_years: f64, rate: f64, years: u32) -
         value += price * present_worth_factor(rate, bought);
         bought += life_years;
     }
-    let left = (bought - horizon).max(0.0) / life_years;
-    value - price * left * present_worth_factor(rate, horizon)
+    value - price * left(first, life_years, years) * present_worth_factor(rate, horizon)
+}
+
+/// The share of a life that is left at the end of something bought first after `first` years and again each time its life is over.
+pub fn left(first: f64, life_years: f64, years: u32) -> f64 {
+    let horizon = f64::from(years);
+    let is_never = first >= horizon - 1e-9 && first > 0.0;
+    if is_never || life_years.is_nan() || life_years <= 0.0 || horizon <= 0.0 {
+        return 0.0;
+    }
+    let lives = ((horizon - 1e-9 - first) / life_years).ceil().max(0.0);
+    (first + lives * life_years - horizon).max(0.0) / life_years
 }
 
 #[cfg(test)]

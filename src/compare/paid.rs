@@ -5,7 +5,7 @@ use super::keys::{Both, PaidOnce as Once, Regular as RegularKeys, Rise};
 use crate::balance::Draw;
 use crate::compare::bill::{self, Category};
 use crate::compare::prices::{Per, Price, Prices, price, years};
-use crate::compare::{Alternative, money};
+use crate::compare::{Alternative, Cell, Study, money};
 use crate::files::{Field, Fields, Said};
 use crate::quantity::{Misread, number};
 
@@ -247,4 +247,48 @@ pub fn capital(of: &Alternative, prices: &Prices, draw: &Draw) -> f64 {
             money::capital(paid.price.drawn(draw), first_years, paid.lasts_years, rate, prices.years)
         })
         .sum()
+}
+
+/// How often something is bought in a year: in year 0 at the start, in the others up to their end.
+fn times_in(year: u32, first_years: f64, lasts_years: f64, years: u32) -> usize {
+    let all = (0..).map(|time| first_years + f64::from(time) * lasts_years);
+    let within =
+        all.take_while(|at| *at < f64::from(years) - 1e-9).take(if lasts_years > 0.0 { usize::MAX } else { 1 });
+    within.filter(|at| at.ceil() as u32 == year).count()
+}
+
+impl Study {
+    /// What an option pays for things in a year, not discounted: in year 0 at the start.
+    pub fn bought_in(&self, option: usize, year: u32) -> Cell {
+        let rises = (1.0 + self.prices.rises.all).powi(year as i32);
+        let bought = |draw: &Draw| -> f64 {
+            let all = self.options.get(option).into_iter().flat_map(|of| of.alternative.bought(&self.prices));
+            let price = |(paid, first): (&PaidOnce, f64)| {
+                let times = times_in(year, first, paid.lasts_years, self.prices.years);
+                times as f64 * paid.price.drawn(draw) * rises
+            };
+            all.map(price).sum()
+        };
+        self.counted(Cell { values: self.draws.iter().map(bought).collect(), ..Cell::default() })
+    }
+
+    /// What an option pays for things at the start more than another.
+    pub fn start_more(&self, option: usize, than: usize) -> Cell {
+        self.bought_in(option, 0).less(&self.bought_in(than, 0))
+    }
+
+    /// What an option buys later, less what is left of a life at the end, worth today.
+    pub fn later(&self, option: usize) -> Cell {
+        self.capital(option).less(&self.bought_in(option, 0))
+    }
+
+    /// The same of an option more than of another.
+    pub fn later_more(&self, option: usize, than: usize) -> Cell {
+        self.later(option).less(&self.later(than))
+    }
+
+    /// Whether an option buys anything after the start.
+    pub fn buys_later(&self, option: usize) -> bool {
+        (1..=self.prices.years).any(|year| !self.bought_in(option, year).is_nought())
+    }
 }

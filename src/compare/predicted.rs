@@ -113,7 +113,7 @@ impl Past {
     }
 
     /// The ends of all draws.
-    pub(super) fn range(&self, band: &Doubt) -> (f64, f64) {
+    pub fn range(&self, band: &Doubt) -> (f64, f64) {
         let all = self.ends_of_draws(band, self.upper.is_some() || self.is_removal).into_iter();
         all.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (a, b)| (low.min(a), high.max(b)))
     }

@@ -37,6 +37,8 @@ pub enum Kind {
     Changes,
     /// Bags, cartridges or rolls used up.
     UsedUp,
+    /// Dry solids that filters take out, washed off, scraped off or gone with what is used up, kg.
+    TakenOut,
     /// Wet waste to where it is hauled, kg.
     WetWaste,
     /// Wet sludge that gathers in ponds, kg.
@@ -373,6 +375,16 @@ fn one_filter(q: &mut Quantities, of: &Alternative, ledger: &Ledger, id: PlaceId
         .collect();
     if !terms.is_empty() {
         q.put(Kind::WashWater, &old, &name, terms);
+    }
+    const TAKEN_OUT: [Purpose; 5] =
+        [Purpose::WashWater, Purpose::RinseWater, Purpose::Reject, Purpose::Screenings, Purpose::SpentMedia];
+    let of_solids: Vec<Term> = TAKEN_OUT
+        .into_iter()
+        .filter(|purpose| !ledger.select(&from.purpose(*purpose)).is_empty())
+        .map(|purpose| q.term(Watch::Solids(from.purpose(purpose)), 1.0))
+        .collect();
+    if !of_solids.is_empty() {
+        q.put(Kind::TakenOut, &old, &name, of_solids);
     }
     energy::motor(q, of, id, filter, ledger);
 }

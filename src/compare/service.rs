@@ -52,6 +52,8 @@ pub struct Line {
     pub worst: f64,
     /// Whether it is taken as the same.
     pub alike: bool,
+    /// Of test solids: their size, m; else nought.
+    pub size_m: f64,
 }
 
 /// Holds every option but the first against the first.
@@ -100,6 +102,7 @@ fn one(study: &Study, option: usize) -> Served {
                 after: after.values.first().copied().unwrap_or(0.0),
                 worst,
                 alike,
+                size_m: 0.0,
             });
         }
     }
@@ -170,7 +173,8 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
                 plain(before * 1000.0, 1),
             ));
         }
-        lines.push(Line { name: place.name.clone(), what: What::Coarse, before, after, worst: after - before, alike });
+        let name = place.name.clone();
+        lines.push(Line { name, what: What::Coarse, before, after, worst: after - before, alike, size_m: 0.0 });
         let (Ok(passed_before), Ok(passed)) = (trains_before.passed(id), trains.passed(id_after)) else {
             differences.push(format!("what a filter before {} stops is not known", place.name));
             continue;
@@ -205,7 +209,8 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
                     ));
                 }
                 let (before, after) = (passed_before * slug, passed * slug);
-                lines.push(Line { name: place.name.clone(), what: What::Test, before, after, worst: more * slug, alike });
+                let (name, worst) = (place.name.clone(), more * slug);
+                lines.push(Line { name, what: What::Test, before, after, worst, alike, size_m: size });
             }
         }
     }

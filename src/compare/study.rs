@@ -474,8 +474,7 @@ impl Study {
 
     /// What an option buys more than another, worth today.
     pub fn capital_more(&self, option: usize, than: usize) -> Cell {
-        let (ours, theirs) = (self.capital(option), self.capital(than));
-        Cell { values: ours.values.iter().zip(&theirs.values).map(|(a, b)| a - b).collect(), ..ours }
+        self.capital(option).less(&self.capital(than))
     }
 
     /// Present value of costs a year, each kind with its own rise, and of what is bought.

@@ -1,7 +1,7 @@
 //! The answer at the log, in few lines for page 1: what the draws count by, what the money is where the washes are as logged,
 //! and what a fit found.
 
-use crate::compare::{Cell, LEAST_DRAWS, Measure};
+use crate::compare::{Cell, LEAST_DRAWS, Measure, Repeated};
 use crate::page::document::{Text, figures};
 use crate::report::case::verdict::with_money;
 use crate::report::case::{ComparedCase, three, units};
@@ -21,20 +21,28 @@ pub fn rows(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
 fn weighed(case: &ComparedCase<'_>) -> Option<String> {
     let of = &case.study.repeated;
     of.weights.as_ref()?;
-    if case.study.is_off_the_log() {
-        return None;
-    }
     let all = figures::number(case.study.draws.len().saturating_sub(1) as f64, 0);
+    let is_off = case.study.is_off_the_log();
+    let (weigh, not) = (named(of, true), named(of, false));
+    // What is off has a verdict's words on it; here it has to be said that it weighs nothing.
+    let what = if is_off { weigh } else { format!("the {}", of.held_against()) };
     let mut words = format!(
-        "{} of {all} draws repeat the {}, and count by how well they do (as good as {} equal ones)",
+        "{} of {all} draws repeat {what}, and count by how well they do (as good as {} equal ones)",
         figures::number(of.repeating as f64, 0),
-        of.held_against(),
         figures::number(of.effective, 0)
     );
+    if is_off {
+        words.push_str(&format!(
+            ": by them go all medians, ranges and shares of draws here. Left out of that, as hardly any draw repeats it: {not}"
+        ));
+    }
     if of.effective < LEAST_DRAWS as f64 {
-        words.push_str(": too few to go by");
+        words.push_str(if is_off { "; those that count are too few to go by" } else { ": too few to go by" });
     }
     words.push('.');
+    if is_off {
+        return Some(words);
+    }
     if let Some((_, (from, to))) = of.split {
         let told: Vec<String> = of
             .things
@@ -69,6 +77,26 @@ fn weighed(case: &ComparedCase<'_>) -> Option<String> {
     Some(words)
 }
 
+/// What was logged that weighs the draws, or that weighs nothing, each measure's places together.
+fn named(of: &Repeated, weighs: bool) -> String {
+    const SOLIDS: &str = "suspended solids at ";
+    let names: Vec<&str> =
+        of.things.iter().filter(|thing| thing.explained == weighs).map(|thing| thing.what.as_str()).collect();
+    let (solids, others): (Vec<&str>, Vec<&str>) = names.into_iter().partition(|name| name.starts_with(SOLIDS));
+    let places: Vec<&str> = solids.iter().filter_map(|name| name.strip_prefix(SOLIDS)).collect();
+    let solids = (!places.is_empty()).then(|| format!("{SOLIDS}{}", in_a_row(&places)));
+    in_a_row(&others.into_iter().map(str::to_owned).chain(solids).collect::<Vec<_>>())
+}
+
+/// `a, b and c`.
+fn in_a_row<S: AsRef<str>>(names: &[S]) -> String {
+    let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
+    match names.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => names.join(", "),
+    }
+}
+
 /// What the money was made to repeat, for the row of the table on page 1: `washes of Sand beds 205 and not 730`.
 pub fn made_to_repeat(case: &ComparedCase<'_>) -> Option<String> {
     let made: Vec<String> = case
@@ -97,7 +125,10 @@ pub fn made_to_repeat(case: &ComparedCase<'_>) -> Option<String> {
             without.join(", ")
         )
     };
-    Some(format!("As logged: {}, in the middle of the ranges.{own}", made.join(", ")))
+    Some(format!(
+        "As logged: {}; the medians above, moved by what that alone changes in the middle of the ranges.{own}",
+        made.join(", ")
+    ))
 }
 
 /// `Tuned 14 000 USD more` of each option that has such words.

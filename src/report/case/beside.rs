@@ -4,7 +4,7 @@
 use crate::compare::{Cell as Compared, Paired, difference};
 use crate::page::document::{Basis, Cell, Column, Table, figures};
 use crate::report::case::page::{LowerFirst, gathered};
-use crate::report::case::{ComparedCase, spread, three};
+use crate::report::case::{ComparedCase, roughly, spread, three};
 use crate::report::units::Unit;
 
 /// A share of what there is below which a difference is no difference a reader can use.
@@ -20,6 +20,7 @@ struct Line {
     more: Vec<Compared>,
     unit: Unit,
     is_sum: bool,
+    is_rough: bool,
 }
 
 /// Rows gathered for one table.
@@ -66,7 +67,14 @@ impl<'a> Beside<'a> {
 
     /// Adds a row: the site as it stands, and the difference of each option.
     pub fn line(&mut self, name: impl Into<String>, unit: Unit, now: Compared, more: Vec<Compared>) {
-        self.lines.push(Line { name: name.into(), now, more, unit, is_sum: false });
+        self.lines.push(Line { name: name.into(), now, more, unit, is_sum: false, is_rough: false });
+    }
+
+    /// Tells what the options have more in the row added last with two digits.
+    pub fn roughly(&mut self) {
+        if let Some(line) = self.lines.last_mut() {
+            line.is_rough = true;
+        }
     }
 
     /// Adds a row of words in front, one for each option.
@@ -76,7 +84,7 @@ impl<'a> Beside<'a> {
 
     /// Adds a sum.
     pub fn sum(&mut self, name: impl Into<String>, unit: Unit, now: Compared, more: Vec<Compared>) {
-        self.lines.push(Line { name: name.into(), now, more, unit, is_sum: true });
+        self.lines.push(Line { name: name.into(), now, more, unit, is_sum: true, is_rough: false });
     }
 
     /// Adds a row whose figures pair by what they are of.
@@ -129,9 +137,10 @@ impl<'a> Beside<'a> {
             // In a row that is printed, what prints as a figure for one option does for another.
             cells.extend(line.more.iter().map(|more| {
                 if self.is_nothing(line, more) {
-                    Cell::words("the same")
+                    // Of what the site has none of, nothing more is none.
+                    Cell::words(if nothing { "0" } else { "the same" })
                 } else {
-                    Cell::known(signed(more, line.unit), Basis::Computed)
+                    Cell::known(signed(more, line.unit, line.is_rough), Basis::Computed)
                 }
             }));
             if line.is_sum {
@@ -156,8 +165,8 @@ impl<'a> Beside<'a> {
 }
 
 /// `+5 160 (3 560 to 6 720)`, `−390 (−520 to −260)`: with its sign, whichever way it goes.
-fn signed(cell: &Compared, unit: Unit) -> String {
-    let words = spread(cell, unit);
+fn signed(cell: &Compared, unit: Unit, is_rough: bool) -> String {
+    let words = if is_rough { roughly(cell, unit) } else { spread(cell, unit) };
     let is_more = cell.spread().is_some_and(|of| three(unit.of(of.median)) > 0.0);
     if is_more && !words.starts_with(figures::MINUS) { format!("+{words}") } else { words }
 }

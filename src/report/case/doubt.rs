@@ -1,6 +1,6 @@
 //! The case's doubts: break-evens, what drives the answer, whether the computation repeats the log, what is left out.
 
-use crate::compare::{Against, BreakEven, Measure, WIDEST};
+use crate::compare::{Against, BreakEven, LEAST_FOR_RANKS, Measure, WIDEST};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures};
 use crate::report::case::page::{LowerFirst, first_capital};
 use crate::report::case::{AS_IS, ComparedCase, digits, one_form, shown, three, units as case_units};
@@ -14,13 +14,16 @@ pub fn break_evens(case: &ComparedCase<'_>, doc: &mut Document) {
         doc.paragraph("Not compared: no option’s money differs from the site’s as it stands by a sum that is known.");
         return;
     }
-    let moved = if case.study.repeated.weights.is_some() {
-        " As typed, each stands at the median of the draws that count by how well they repeat what is on file, as the answer does."
+    let is_weighed = case.study.repeated.weights.is_some();
+    let rest = if is_weighed { "as it is" } else { "in the middle of its range" };
+    let moved = if is_weighed {
+        " As typed, each stands at the median of the draws that count by how well they repeat what is on file, as the answer does: a price is \
+         varied in all of those draws, all else in the middle run, from which that median is moved."
     } else {
         ""
     };
     let how = format!(
-        "One thing is varied, from a tenth to {WIDEST} times what is typed, with everything else in the middle of its range, \
+        "One thing is varied, from a tenth to {WIDEST} times what is typed, with everything else {rest}, \
          until the option costs the same as the site as it stands. Washes and changes are counted anew each time.{moved}"
     );
     let mut table = Table::new(vec![
@@ -128,11 +131,22 @@ pub fn every_break_even(case: &ComparedCase<'_>, doc: &mut Document) {
 /// What drives the answer.
 pub fn drivers(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "What the answer depends on most");
-    let draws = case.study.draws.len().saturating_sub(1);
+    let (draws, of) = (case.study.runs_that_count().len(), case.study.draws.len().saturating_sub(1));
+    if draws < LEAST_FOR_RANKS && of > 0 {
+        doc.paragraph(too_few_to_rank(draws, of));
+        return;
+    }
+    let draws = match draws {
+        all if all == of => format!("{} draws", figures::number(of as f64, 0)),
+        some => format!(
+            "the {} of {} draws that count by what is on file",
+            figures::number(some as f64, 0),
+            figures::number(of as f64, 0)
+        ),
+    };
     doc.paragraph(format!(
-        "How the difference in money goes with each range over {} draws (rank correlation, Spearman): 1 means that more of it \
-         always makes the option dearer, −1 cheaper. What could be chance with so many draws is left out.",
-        figures::number(draws as f64, 0)
+        "How the difference in money goes with each range over {draws} (rank correlation, Spearman): 1 means that more of it \
+         always makes the option dearer, −1 cheaper. What could be chance with so many draws is left out."
     ));
     let mut table =
         Table::new(vec![Column::words("Range"), Column::words("As typed"), Column::figures("Goes with", "")])
@@ -152,6 +166,22 @@ pub fn drivers(case: &ComparedCase<'_>, doc: &mut Document) {
         }
     }
     doc.table(table);
+}
+
+/// Why nothing is told of what drives the answer, and how many draws would tell it, in whole hundreds.
+fn too_few_to_rank(draws: usize, of: usize) -> String {
+    let number = |value: usize| figures::number(value as f64, 0);
+    let more = match draws {
+        0 => String::new(),
+        some => format!(" Give --draws {} or more.", ((of * LEAST_FOR_RANKS).div_ceil(some).next_multiple_of(100))),
+    };
+    let of = match draws == of {
+        true => format!("{} draws are", number(of)),
+        false => format!("{} of {} draws count by what is on file, which is", number(draws), number(of)),
+    };
+    format!(
+        "Not told: {of} too few to tell which range the difference in money goes with ({LEAST_FOR_RANKS} are needed).{more}"
+    )
 }
 
 fn unit_of(case: &ComparedCase<'_>, measure: Measure) -> Unit {
@@ -227,7 +257,7 @@ pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
     let more = if left > 0 { format!(" {left} more lie nearer (annex).") } else { String::new() };
     table.note(format!(
         "Every option is computed without meters, logs and samples, so that all are measured alike; the inspection report follows \
-         them and has other figures.{more}"
+         them and has other figures. Computed here: the run in the middle of every range.{more}"
     ));
     doc.table(table);
 }
@@ -510,10 +540,10 @@ pub fn left_out(case: &ComparedCase<'_>, doc: &mut Document) {
         [
             "Pressure that a clogging filter loses: a pump lifts to the head typed, whatever the filter's state. Pumps and motors that are not typed, where they are the same in every option.",
             "What the existing filters cost to keep up and to renew, where prices.yaml does not list it, and what they fetch when sold.",
-            "Water in spent pieces where no `water when hauled` is typed; a litre of waste is taken as a kilogram.",
+            "Water in spent pieces where no `water when hauled` is typed; waste is taken as heavy as water.",
             "The crop: what grit, fines or standing still do to plants and nozzles.",
             "Poorer filtrate in the first minutes after a wash or a change.",
-            "Permits, buildings, roads, and whatever else a proposal asks for and does not list under “pays once”.",
+            "Permits, buildings, roads, and whatever else a proposal asks for and does not list among what is bought once.",
             "Rain of other years: the answer is for the weather of the period.",
         ]
         .into_iter()

@@ -1,10 +1,11 @@
 //! What each filter does in each option.
 
 use crate::balance::{Node, Purpose, Selector, Watch};
-use crate::compare::Kind;
+use crate::compare::{Cell as PairedCell, Kind};
 use crate::facility::kinds::{Counted, pieces};
 use crate::facility::model::{PlaceId, PlaceKind};
 use crate::page::document::{Cell, Column, Document, Table};
+use crate::report::case::money::{typical, typical_words};
 use crate::report::case::tables::{figure, study_options};
 use crate::report::case::{AS_IS, ComparedCase, three, units};
 
@@ -22,10 +23,11 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
         Column::figures("Washes", ""),
         Column::figures("Changes", ""),
         Column::figures("Used up", ""),
+        Column::figures("Dry solids taken out", units(case).mass.name),
         Column::figures("Wash water, drained, drip", water.name),
         Column::figures("In wash or change", "h"),
     ])
-    .caption("What each filter does, a year, one run in the middle of every range")
+    .caption(format!("What each filter does, a year, {}", typical_words(case.study)))
     .wide();
     for place in &case.facility.places {
         if !matches!(place.kind, PlaceKind::Filter(_)) {
@@ -44,20 +46,18 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
             let value = |kind: Kind| -> Option<f64> {
                 let paired = case.study.paired(option, kind);
                 let found = paired.iter().find(|of| of.id == place.name)?;
-                match found.missing {
-                    Some(_) => None,
-                    None => found.values.first().copied(),
-                }
+                let all = PairedCell { values: found.values.clone(), ..PairedCell::default() };
+                typical(case.study, &case.study.counted(all)).filter(|_| found.missing.is_none())
             };
-            let kinds = [Kind::Washes, Kind::Changes, Kind::UsedUp, Kind::WashWater, Kind::Downtime];
+            let kinds = [Kind::Washes, Kind::Changes, Kind::UsedUp, Kind::TakenOut, Kind::WashWater, Kind::Downtime];
             let mut values: Vec<Option<f64>> = kinds.iter().map(|kind| value(*kind)).collect();
             if let Some(drip_m3) = drip(case, option, name)
-                && let Some(water) = values.get_mut(3)
+                && let Some(water) = values.get_mut(4)
             {
                 *water = Some(water.unwrap_or(0.0) + drip_m3);
             }
             // A change of which no length is typed takes no hours that anybody knows.
-            if let Some(hours) = values.get_mut(4) {
+            if let Some(hours) = values.get_mut(5) {
                 *hours = hours.filter(|hours| *hours > 0.0);
             }
             if values.iter().all(Option::is_none) {
@@ -79,7 +79,11 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
             }
             let mut cells = vec![Cell::words(name.to_owned()), Cell::words(case.short(option))];
             for (kind, value) in kinds.iter().zip(values) {
-                let unit = if *kind == Kind::WashWater { water } else { AS_IS };
+                let unit = match kind {
+                    Kind::WashWater => water,
+                    Kind::TakenOut => units(case).mass,
+                    _ => AS_IS,
+                };
                 cells.push(match value {
                     None => Cell::nothing(),
                     some => figure(some, unit),

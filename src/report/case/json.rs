@@ -35,6 +35,7 @@ fn key(kind: Kind) -> &'static str {
         Kind::WashWater => "wash_water_m3",
         Kind::Changes => "changes",
         Kind::UsedUp => "used_up",
+        Kind::TakenOut => "solids_taken_out_kg",
         Kind::WetWaste => "wet_waste_kg",
         Kind::Sludge => "wet_sludge_kg",
         Kind::Labour => "labour_h",

@@ -1,9 +1,16 @@
 //! How the options' limits come out, held against what the records show and against whether the computation repeats the log.
 
+use std::collections::BTreeMap;
+
+use chrono::Datelike;
+
+use crate::balance::{Node, Selector, Watch};
 use crate::compare::{NOTHING_FLOWS, Predicted};
+use crate::facility::model::PlaceId;
 use crate::page::document::{Text, figures};
-use crate::report::case::ComparedCase;
-use crate::rules::Outcome;
+use crate::report::case::tables::outcome_words;
+use crate::report::case::{ComparedCase, digits, one_form, three};
+use crate::rules::{Outcome, Subject};
 
 /// How a limit comes out: undecided where the computation is not believed about it.
 pub fn outcome(case: &ComparedCase<'_>, limit: &Predicted) -> Option<Outcome> {
@@ -98,6 +105,20 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
     for (words, names) in &doubted {
         say(words.replace("{}", &some(names)));
     }
+    let is_told = |name: &str| {
+        doubted.iter().any(|(_, names)| names.contains(&name))
+            || everywhere.contains(&name)
+            || case.recorded.iter().any(|of| of.is_exceeded() && of.limit == name)
+    };
+    let besides: Vec<String> = first
+        .limits
+        .iter()
+        .filter(|limit| outcome(case, limit) == Some(Outcome::Undecided) && !is_told(&limit.name))
+        .map(|limit| format!("{} ({}: {})", limit.name, one_form(&limit.figure), outcome_words(case, Some(limit))))
+        .collect();
+    if !besides.is_empty() {
+        say(format!("Not decided either: {}. ", some(&besides)));
+    }
     let mut gone: Vec<(&[String], Vec<String>)> = Vec::new();
     for option in case.options().skip(1) {
         let names = case.study.options.get(option).map_or(&[][..], |of| &of.alternative.limits_gone);
@@ -135,8 +156,16 @@ pub fn recorded(case: &ComparedCase<'_>) -> Option<String> {
         .filter(|of| of.is_exceeded())
         .map(|of| {
             let (name, recorded) = (&of.limit, of.outcome.words());
-            let computed = first.limits.iter().find(|limit| limit.name == *name).and_then(|limit| limit.outcome);
-            format!("{name} {recorded} (computed: {})", computed.map_or("nothing", Outcome::words))
+            let limit = first.limits.iter().find(|limit| limit.name == *name);
+            let Some(limit) = limit.filter(|limit| limit.outcome.is_some()) else {
+                return format!("{name} {recorded} (nothing is computed of it)");
+            };
+            let unit = limit.past.as_ref().map_or("", |past| past.unit.as_str());
+            let on_file = of
+                .worst
+                .map(|worst| format!("{} on file, ", figures::with_unit(three(worst), digits(three(worst)), unit)));
+            let words = outcome_words(case, Some(limit));
+            format!("{name} {recorded} ({}computed {}: {words})", on_file.unwrap_or_default(), one_form(&limit.figure))
         })
         .collect();
     (!recorded.is_empty()).then(|| format!("As it stands, the records show {}.", some(&recorded)))
@@ -158,6 +187,59 @@ fn doubted_words(case: &ComparedCase<'_>, limit: &str) -> Option<String> {
     let ends = doubt.ends.join("; ");
     of.any(|of| outcome(case, of) != of.outcome)
         .then(|| format!("{{}} may be as far from what is computed as these were: {ends}. "))
+}
+
+/// How much the worst figure of the draws may be by what was sampled at the limit's point: `by the samples up to 57.4 mg/L`; none where
+/// that is no more, or no upper limit.
+pub fn by_the_samples(case: &ComparedCase<'_>, limit: &Predicted) -> Option<String> {
+    /// Less than this share more is no more (common practice, no source).
+    const MORE: f64 = 0.01;
+    let past = limit.past.as_ref().filter(|past| past.upper.is_some() && !past.is_removal)?;
+    let doubt = case.study.doubt(&limit.name).filter(|doubt| doubt.how == "sampled")?;
+    let most = past.draws.iter().copied().fold(past.middle, f64::max);
+    let (_, high) = past.range(doubt);
+    let words = || figures::with_unit(three(high), digits(three(high)), &past.unit);
+    match high.is_finite() {
+        true => (high > most * (1.0 + MORE)).then(|| format!("by the samples up to {}", words())),
+        false => Some("by the samples far more".to_owned()),
+    }
+}
+
+/// Why limits on the solids of a water have one worst figure, whether of a day or of a month: the month has water on a single day.
+pub fn of_one_day(case: &ComparedCase<'_>) -> Option<String> {
+    let first = case.study.options.first()?;
+    let rules = first.alternative.rules.as_ref()?;
+    let alike = |limit: &Predicted| {
+        let of = |name: &str| rules.limits.iter().find(|of| of.name == name);
+        let this = of(&limit.name).filter(|of| matches!(of.subject, Subject::Parameter(_)))?;
+        let other = first.limits.iter().find(|other| {
+            let it = of(&other.name);
+            other.name != limit.name
+                && other.figure == limit.figure
+                && it.is_some_and(|it| it.at_text == this.at_text && it.subject == this.subject)
+        })?;
+        Some((this, other))
+    };
+    let (this, other) = first.limits.iter().filter(|limit| limit.past.is_some()).find_map(alike)?;
+    let place =
+        first.alternative.facility.places.iter().position(|place| this.at_text.ends_with(place.name.as_str()))?;
+    let to = Selector::to(Node::Place(PlaceId(place)));
+    let water = first.run.ledger.series(&Watch::Water(to));
+    let solids = first.run.ledger.series(&Watch::Solids(to));
+    let mut months: BTreeMap<(i32, u32), (usize, f64)> = BTreeMap::new();
+    for (day, (m3, kg)) in water.values.iter().zip(&solids.values).enumerate().filter(|(_, (m3, _))| **m3 > 0.0) {
+        let date = water.date(day);
+        let (days, most) = months.entry((date.year(), date.month())).or_default();
+        *days += 1;
+        *most = most.max(kg / m3);
+    }
+    let (days, _) = months.into_values().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    (days == 1).then(|| {
+        format!(
+            "{} and {} have one worst figure, as in the month in which it is worst water comes on a single day.",
+            this.name, other.name
+        )
+    })
 }
 
 /// Names in a row, the first three where there are many.

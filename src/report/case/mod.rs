@@ -5,6 +5,7 @@ pub mod at_log;
 pub mod beside;
 pub mod doubt;
 mod filters;
+mod hours;
 pub mod json;
 pub mod limits;
 pub mod money;
@@ -132,11 +133,20 @@ const NO_RANGE: f64 = 0.005;
 /// `12 300 (9 100 to 15 600)`: the middle of the members and where nine in ten of them lie; the words `not compared`
 /// where something is missing.
 pub fn spread(cell: &Cell, unit: Unit) -> String {
+    spread_to(cell, unit, alike)
+}
+
+/// The same of two digits: of sums over years to come, and of solids, no more is known.
+pub fn roughly(cell: &Cell, unit: Unit) -> String {
+    spread_to(cell, unit, rough)
+}
+
+fn spread_to(cell: &Cell, unit: Unit, words: fn(f64, f64, f64) -> (String, String, String)) -> String {
     match cell.spread() {
         None => "not compared".to_owned(),
         Some(of) => {
             let (low, median, high) = (unit.of(of.low), unit.of(of.median), unit.of(of.high));
-            let (low, middle, high) = alike(low, median, high);
+            let (low, middle, high) = words(low, median, high);
             // Ends that print as next to the middle tell nothing.
             if low == high || (of.high - of.low).abs() < NO_RANGE * of.median.abs() {
                 middle
@@ -155,6 +165,37 @@ fn alike(low: f64, middle: f64, high: f64) -> (String, String, String) {
     let whole = [low, middle, high].iter().all(|v| (v - v.round()).abs() < 1e-9);
     let words = |v: f64| figures::number(three(v), if whole { 0 } else { d });
     (words(low), words(middle), words(high))
+}
+
+/// What is said where one run stands beside tables that go by draws which count differently; empty where they count alike.
+pub fn middle_run(case: &ComparedCase<'_>) -> &'static str {
+    match case.study.repeated.weights {
+        Some(_) => {
+            " It is one run in the middle of every range, whatever it repeats of what is on file; the tables of money, solids and work are \
+             medians of the draws that count, and have other figures."
+        }
+        None => "",
+    }
+}
+
+/// Three figures of two digits each, down to a tenth of the largest one's last.
+fn rough(low: f64, middle: f64, high: f64) -> (String, String, String) {
+    let largest = low.abs().max(middle.abs()).max(high.abs());
+    if largest == 0.0 || !largest.is_finite() {
+        return alike(low, middle, high);
+    }
+    let digits = (1.0 - two(largest).abs().log10().floor()).clamp(0.0, 2.0) as u8;
+    let words = |v: f64| figures::number(two(v), digits);
+    (words(low), words(middle), words(high))
+}
+
+/// A figure rounded to two digits.
+pub fn two(value: f64) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let step = 10_f64.powf(value.abs().log10().floor() - 1.0);
+    (value / step).round() * step
 }
 
 /// Units of the document by kind of figure.
@@ -218,7 +259,7 @@ pub fn document(case: &ComparedCase<'_>) -> Document {
     doc
 }
 
-/// Typed words with their figures in the document's own form: groups of three, no commas in them.
+/// Typed words with their figures in the document's own form: groups of three, no commas in them, `µm` for `um`.
 pub fn one_form(words: &str) -> String {
     let letters: Vec<char> = words.chars().collect();
     let is_digit = |at: usize| letters.get(at).is_some_and(char::is_ascii_digit);
@@ -249,7 +290,14 @@ pub fn one_form(words: &str) -> String {
             out.push(digit);
         }
     }
-    out
+    microns(&out)
+}
+
+/// `25 um` as `25 µm`.
+fn microns(words: &str) -> String {
+    let is_unit = |word: &str| word.trim_end_matches([',', ';', ':', '.', ')']) == "um";
+    let one = |word: &str| if is_unit(word) { word.replacen("um", "µm", 1) } else { word.to_owned() };
+    words.split(' ').map(one).collect::<Vec<_>>().join(" ")
 }
 
 #[cfg(test)]
@@ -263,5 +311,6 @@ mod tests {
         assert_eq!(plain("at most 500,000 gal"), "at most 500_000 gal");
         assert_eq!(plain("8.50 to 13 USD per 1,000,000 gal"), "8.50 to 13 USD per 1_000_000 gal");
         assert_eq!(plain("0.12345, 6789"), "0.12345, 6_789");
+        assert_eq!(plain("opening 25 um; 100 um 95 %, umbels (5 um)"), "opening 25 µm; 100 µm 95 %, umbels (5 µm)");
     }
 }

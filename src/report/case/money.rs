@@ -1,8 +1,7 @@
 //! The case's money: costs a year by kind, differences, year by year, prices and who told them.
 
-use crate::compare::paid::PaidOnce;
 use crate::compare::prices::Price;
-use crate::compare::{Category, Cell as CostCell, Kind, Study, money, rate};
+use crate::compare::{Category, Cell as CostCell, Kind, Study, Verdict, money, rate};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::case::beside::Beside;
 use crate::report::case::page::{first_capital, gathered, percent, rate_words};
@@ -77,6 +76,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         rows.line(category.words(), AS_IS, now, each(&|option| study.cost_more(option, 0, category)));
     }
     rows.sum("All, to run", AS_IS, study.known_running(0), each(&|option| study.running_more(option, 0)));
+    bought(case, &mut rows, "");
     rows.line("Bought, worth today", AS_IS, study.capital(0), each(&|option| study.capital_more(option, 0)));
     rows.line("All, worth today", AS_IS, study.known_present(0), each(&|option| study.present_more(option, 0)));
     let (table, notes) = rows.table(&format!("{money} a year"), format!("Costs a year, {money}"));
@@ -89,8 +89,12 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     if saves.iter().any(Option::is_some) {
         let mut row = vec![Cell::words("Draws in which it saves"), Cell::nothing()];
         row.extend((1..).zip(&saves).map(|(option, share)| match (refused_for(case, option), share) {
-            (Some(_), _) => Cell::words("no answer"),
-            (None, share) => Cell::words(share.map_or_else(|| "not compared".to_owned(), percent)),
+            (Some(why), _) => Cell::words(format!("no ({why})")),
+            (None, None) => Cell::words("not compared"),
+            (None, Some(share)) => Cell::words(match study.verdict(option, 0).in_money() {
+                Verdict::None(_) => format!("{}, no verdict", percent(*share)),
+                _ => percent(*share),
+            }),
         }));
         table.row(row);
     }
@@ -104,7 +108,7 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
     ));
     if case.options().any(|option| refused_for(case, option).is_some()) {
         table.note(
-            "No answer: with it a limit is predicted to be broken, or the uses are not served as they are now; what it saves buys \
+            "No (limit), no (service): with it a limit is predicted to be broken, or the uses are not served as they are now; what it saves buys \
              something else.",
         );
     }
@@ -113,6 +117,37 @@ pub fn costs(case: &ComparedCase<'_>, doc: &mut Document) {
         table.note(format!("Left out, as it is the same in every option: {}.", gathered(&left_out)));
     }
     doc.table(table);
+}
+
+/// What is paid at the start, and what comes back of it at the end, `unit` behind their names.
+pub fn bought(case: &ComparedCase<'_>, rows: &mut Beside<'_>, unit: &str) {
+    let study = case.study;
+    let each = |of: &dyn Fn(usize) -> CostCell| case.options().skip(1).map(of).collect::<Vec<_>>();
+    rows.line(
+        format!("Paid at the start{unit}"),
+        AS_IS,
+        study.bought_in(0, 0),
+        each(&|option| study.start_more(option, 0)),
+    );
+    let name = match case.options().any(|option| study.buys_later(option)) {
+        true => "Bought later, less what is left at the end, worth today".to_owned(),
+        false => format!("What is left of it after {} years, worth today", study.prices.years),
+    };
+    rows.line(format!("{name}{unit}"), AS_IS, study.later(0), each(&|option| study.later_more(option, 0)));
+}
+
+/// By when each option has paid back what it pays more at the start; none where none pays more.
+pub fn paid_back(case: &ComparedCase<'_>) -> Option<Vec<String>> {
+    let study = case.study;
+    let pays_more = |option: usize| typical(study, &study.start_more(option, 0)).is_some_and(|more| more > 0.5);
+    let is_known = |option: usize| study.present_more(option, 0).is_whole();
+    let words = |option: usize| match pays_back(case, option) {
+        _ if option == 0 || !pays_more(option) => "–".to_owned(),
+        _ if !is_known(option) => "not compared".to_owned(),
+        Some(year) => format!("in year {year}"),
+        None => format!("not in {} years", study.prices.years),
+    };
+    case.options().skip(1).any(pays_more).then(|| case.options().map(words).collect())
 }
 
 /// What each option has cost up to each year, worth today, in the middle of every range; none where its cost is not known.
@@ -138,7 +173,7 @@ fn paid_up_to(case: &ComparedCase<'_>) -> Vec<Vec<Option<f64>>> {
 }
 
 /// A cost as it stands for all draws: that of the middle run; their median where they count by how well they repeat the log.
-fn typical(study: &Study, cell: &CostCell) -> Option<f64> {
+pub(super) fn typical(study: &Study, cell: &CostCell) -> Option<f64> {
     match study.repeated.weights {
         Some(_) => cell.spread().map(|of| of.median),
         None => cell.single(),
@@ -146,40 +181,55 @@ fn typical(study: &Study, cell: &CostCell) -> Option<f64> {
 }
 
 /// What [`typical`] costs are, in words.
-fn typical_words(study: &Study) -> &'static str {
+pub(super) fn typical_words(study: &Study) -> &'static str {
     match study.repeated.weights {
         Some(_) => "by the medians of the draws that count by what is on file",
-        None => "in the middle of every range",
+        None => "one run in the middle of every range",
     }
 }
 
-/// What an option pays at the start and each year, in the middle of every range, not discounted.
+/// What an option pays at the start and each year, as [`typical`] costs are, not discounted: what the site as it stands pays, and what the
+/// option pays more, so that both are the figures of the table of costs.
 fn paid_each_year(case: &ComparedCase<'_>, option: usize) -> Vec<Option<f64>> {
     let study = case.study;
-    let years = study.prices.years;
-    let (Some(draw), Some(of)) = (study.draws.first(), study.options.get(option)) else { return Vec::new() };
+    let now = a_year(
+        study,
+        &study.known_running(0),
+        |category| study.known_cost(0, category),
+        |year| study.bought_in(0, year),
+    );
+    if option == 0 {
+        return now;
+    }
+    let more = a_year(
+        study,
+        &study.running_more(option, 0),
+        |category| study.cost_more(option, 0, category),
+        |year| study.bought_in(option, year).less(&study.bought_in(0, year)),
+    );
+    now.into_iter().zip(more).map(|(now, more)| Some(now? + more?)).collect()
+}
+
+/// By year what is run and what is bought. Medians of kinds do not add up to that of them all: what is over rises as all prices do.
+fn a_year(
+    study: &Study,
+    running: &CostCell,
+    cost: impl Fn(Category) -> CostCell,
+    bought: impl Fn(u32) -> CostCell,
+) -> Vec<Option<f64>> {
     let rises = &study.prices.rises;
-    let running: Option<Vec<(f64, f64)>> = Category::ALL
-        .iter()
-        .map(|category| Some((typical(study, &study.known_cost(option, *category))?, rises.of(*category))))
-        .collect();
-    let risen = |amount: f64, rises: f64, year: u32| amount * (1.0 + rises).powi(year as i32);
-    let bought = |year: u32| -> f64 {
-        let price_in = |(paid, first_years): (&PaidOnce, f64)| {
-            let times = (0..)
-                .map(|time| first_years + f64::from(time) * paid.lasts_years)
-                .take_while(|at| *at < f64::from(years) - 1e-9 && paid.lasts_years > 0.0)
-                .filter(|at| at.ceil() as u32 == year)
-                .count();
-            risen(times as f64 * paid.price.drawn(draw), rises.all, year)
-        };
-        of.alternative.bought(&study.prices).map(price_in).sum()
-    };
+    let kinds: Option<Vec<(f64, f64)>> =
+        Category::ALL.iter().map(|category| Some((typical(study, &cost(*category))?, rises.of(*category)))).collect();
+    let all = typical(study, running).zip(kinds).map(|(all, mut kinds)| {
+        let over = all - kinds.iter().map(|(amount, _)| amount).sum::<f64>();
+        kinds.push((over, rises.all));
+        kinds
+    });
     let run = |year: u32| -> Option<f64> {
-        let all = running.as_ref()?.iter();
-        Some(if year == 0 { 0.0 } else { all.map(|(amount, rises)| risen(*amount, *rises, year)).sum() })
+        let kinds = all.as_ref()?.iter();
+        Some(if year == 0 { 0.0 } else { kinds.map(|(amount, rises)| amount * (1.0 + rises).powi(year as i32)).sum() })
     };
-    (0..=years).map(|year| Some(bought(year) + run(year)?)).collect()
+    (0..=study.prices.years).map(|year| Some(typical(study, &bought(year))? + run(year)?)).collect()
 }
 
 /// The year by whose end an option has paid less than the site as it stands, worth today and in the middle of every range, where

@@ -1,12 +1,13 @@
 //! Page 1 of the case: the answer for each proposal, with its doubt, for whoever must decide.
 
 use crate::compare::prices::RateIs;
-use crate::compare::{Answer, Cell, Kind, Paired, Verdict};
+use crate::compare::{Answer, Cell, Kind, Measure, Paired, Verdict};
 use crate::facility::model::{DischargeKind, PlaceKind};
 use crate::page::document::{Document, Text, figures};
 use crate::report::case::at_log;
 use crate::report::case::beside::Beside;
 use crate::report::case::limits as compare_limits;
+use crate::report::case::money::{bought, paid_back};
 use crate::report::case::verdict::{against, answer_row, verdict_words};
 use crate::report::case::{AS_IS, ComparedCase, one_form, shown, units};
 use crate::report::cautions;
@@ -193,12 +194,16 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         let cells = limits.into_iter().map(|words| words.unwrap_or_else(|| "not computed".to_owned())).collect();
         rows.words("Limits, predicted", cells);
     }
+    if let Some(cells) = paid_back(case) {
+        rows.words("Paid back", cells);
+    }
     rows.line(
         format!("{} years, {money}{mark}", study.prices.years),
         AS_IS,
         study.known_present(0),
         each(&|o| study.present_more(o, 0)),
     );
+    rows.roughly();
     if let Some(at_log) = case.at_log {
         let cell = |value: Option<f64>| Cell {
             values: vec![value.unwrap_or(0.0); study.runs()],
@@ -206,15 +211,17 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
             ..Cell::default()
         };
         let more = at_log.more.iter().map(|more| cell(*more)).collect();
-        rows.line(format!("The same as logged, {money}"), AS_IS, cell(at_log.now), more);
+        rows.line(format!("The same, washed as logged, {money}"), AS_IS, cell(at_log.now), more);
+        rows.roughly();
     }
-    rows.line(format!("Bought, {money}"), AS_IS, study.capital(0), each(&|o| study.capital_more(o, 0)));
+    bought(case, &mut rows, &format!(", {money}"));
     rows.line(
         format!("To run, {money} a year{mark}"),
         AS_IS,
         study.known_running(0),
         each(&|o| study.running_more(o, 0)),
     );
+    rows.roughly();
     rows.line(
         format!("Wash water, {}", units.water.name),
         units.water,
@@ -228,6 +235,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
     for name in discharges(case) {
         for (what, kind, unit) in [("Water", Kind::WentOut, units.water), ("Solids", Kind::SolidsOut, units.mass)] {
             rows.paired(format!("{what} to {name}, {}", unit.name), unit, |o| named(case, o, kind, |id| id == name));
+            rows.roughly();
         }
     }
     let (table, mut notes) = rows.table("", "Side by side, a year");
@@ -239,6 +247,7 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
         "Medians of the draws, money at today’s worth; nine draws in ten lie in the range in brackets. All is computed.".to_owned(),
     );
     notes.extend(at_log::made_to_repeat(case));
+    notes.extend(solids_not_shown(case));
     match table {
         Some(mut table) => {
             table.note(notes.join(" "));
@@ -248,6 +257,23 @@ fn side_by_side(case: &ComparedCase<'_>, doc: &mut Document) {
             doc.paragraph(notes.join(" "));
         }
     }
+}
+
+/// Where the pounds that go out are not shown to be so, as samples there have clearly more or less than is computed.
+fn solids_not_shown(case: &ComparedCase<'_>) -> Vec<String> {
+    let places = discharges(case);
+    let things = case.study.repeated.things.iter().filter(|of| of.measure == Measure::Solids && !of.explained);
+    things
+        .filter_map(|of| {
+            let name = places.iter().find(|name| of.what.ends_with(name.as_str()))?;
+            let (sampled, computed) = of.whole.first()?;
+            Some(format!(
+                "Solids to {name} are not shown: samples there have {} mg/L on average, and {} are computed on the same days.",
+                shown(1000.0 * sampled),
+                shown(1000.0 * computed)
+            ))
+        })
+        .collect()
 }
 
 /// An option's figures of a kind over the places that are meant.

@@ -3,7 +3,7 @@
 use crate::compare::{Alternative, Computed};
 use crate::files::yaml::{Entry, Node, What};
 use crate::page::document::{Diagram, Document};
-use crate::report::case::ComparedCase;
+use crate::report::case::{ComparedCase, middle_run};
 use crate::report::picture::{Site, caption, picture_of_change};
 
 /// Writes a picture for each proposal that puts a place in or takes one out.
@@ -36,7 +36,11 @@ fn pictures(case: &ComparedCase<'_>, moves_places: bool, doc: &mut Document) {
         doc.heading(3, option.alternative.name.clone());
         let drawing = drawn(case, now, option, &altered);
         let (words, caption) = (drawing.words(), caption(&drawing, case.facility.system));
-        doc.diagram(drawing, words, format!("{caption} All of it computed, without meters and logs."));
+        doc.diagram(
+            drawing,
+            words,
+            format!("{caption} All of it computed, without meters and logs.{}", middle_run(case)),
+        );
     }
 }
 
@@ -77,7 +81,12 @@ pub fn typed_anew(now: &Alternative, option: &Alternative) -> Vec<String> {
                     let before = entries(&old.value).iter().find(|known| known.key == line.key);
                     match before {
                         Some(known) if said(&known.value) == said(&line.value) => None,
-                        Some(known) => Some(format!("{} {}, not {}", line.key, said(&line.value), said(&known.value))),
+                        Some(known) if line.key == "kind" => {
+                            Some(format!("a {} in place of a {}", said(&line.value), said(&known.value)))
+                        }
+                        Some(known) => {
+                            Some(format!("{} {} (as it stands: {})", line.key, said(&line.value), said(&known.value)))
+                        }
                         None => Some(format!("{} {}", line.key, said(&line.value))),
                     }
                 })

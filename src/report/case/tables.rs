@@ -1,12 +1,13 @@
 //! The case's tables: what each option is, service, water, solids, filters, work, limits.
 
-use crate::compare::{Alternative, Doubt, Hauled, Kind, Predicted, What, passed_unfiltered};
+use crate::compare::{Alternative, Doubt, Hauled, Kind, Line, Predicted, What, passed_unfiltered};
 use crate::page::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
 use crate::report::case::beside::Beside;
+use crate::report::case::hours;
 use crate::report::case::limits as compare_limits;
 use crate::report::case::page::{first_capital, percent};
 use crate::report::case::picture::typed_anew;
-use crate::report::case::{AS_IS, ComparedCase, digits, one_form, shown, three, units};
+use crate::report::case::{AS_IS, ComparedCase, digits, middle_run, one_form, shown, three, units};
 use crate::report::units::Unit;
 use crate::rules::Outcome;
 
@@ -28,7 +29,7 @@ pub fn options(case: &ComparedCase<'_>, doc: &mut Document) {
         let of = &computed.alternative;
         let mut words = Vec::new();
         match &of.file {
-            None => words.push("facility.yaml as it is.".to_owned()),
+            None => words.push("The site as facility.yaml has it.".to_owned()),
             Some(file) => words.push(format!("{file}.")),
         }
         for (new, old) in &of.renamed {
@@ -116,9 +117,11 @@ fn served_alike(case: &ComparedCase<'_>) -> Text {
                 None => String::new(),
             }
         )),
-        (false, true) => Text::new()
-            .bold("They do not serve the uses alike")
-            .plain(format!(", so there is no verdict where they differ. {}.", apart.join(". "))),
+        (false, true) => Text::new().bold("They do not serve the uses alike").plain(format!(
+            ", and one that does not is a no, whatever it saves. {}.{}",
+            apart.join(". "),
+            runs_out(case)
+        )),
     }
 }
 
@@ -140,7 +143,7 @@ pub fn service(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "Do all of them serve the uses alike?");
     doc.paragraph(format!(
         "A proposal that gives less is no saving. Taken as alike: the year's water to each use and its largest day within \
-         {} %, in every draw{}. What differs more is told on page 1, and there is no verdict.",
+         {} %, in every draw{}. What differs more is told on page 1, and is a no.",
         shown(rule.within * 100.0),
         match rule.target_m {
             Some(_) => format!(
@@ -154,24 +157,43 @@ pub fn service(case: &ComparedCase<'_>, doc: &mut Document) {
     let water = units(case).water;
     let columns = headed(case, vec![Column::words("Use"), Column::words("What")]);
     let mut table = Table::new(columns).caption("Service of each use").wide();
-    let Some(first) = case.study.service.first() else {
-        return;
-    };
-    for line in &first.lines {
+    let mut lines: Vec<&Line> = Vec::new();
+    for line in case.study.service.iter().flat_map(|served| &served.lines) {
+        if !lines.iter().any(|known| known.name == line.name && known.what == line.what) {
+            lines.push(line);
+        }
+    }
+    lines.sort_by_key(|line| line.what == What::Test);
+    let tested = lines.iter().any(|line| line.what == What::Test);
+    for line in lines {
         let (words, of): (String, Box<dyn Fn(f64) -> String>) = match line.what {
             What::Water => (format!("water a year, {}", water.name), Box::new(move |v| shown(water.of(v)))),
             What::Peak => (format!("largest day, {}", water.name), Box::new(move |v| shown(water.of(v)))),
             What::Coarse => {
                 (format!("coarser than {}, mg/L", rule.target_text), Box::new(|v| figures::number(v * 1000.0, 2)))
             }
-            What::Test => {
-                (format!("of test solids, {}, mg/L", rule.test_text), Box::new(|v| figures::number(v * 1000.0, 2)))
-            }
+            What::Test => (
+                format!("comes through of test solids, {}, mg/L", rule.test_text),
+                Box::new(|v| figures::number(v * 1000.0, 2)),
+            ),
         };
-        let mut cells = vec![Cell::words(line.name.clone()), Cell::words(words), Cell::words(of(line.before))];
+        let is_test = line.what == What::Test;
+        let before = if is_test { "–".to_owned() } else { of(line.before) };
+        let mut cells = vec![Cell::words(line.name.clone()), Cell::words(words), Cell::words(before)];
         for served in &case.study.service {
             let other = served.lines.iter().find(|other| other.name == line.name && other.what == line.what);
             cells.push(Cell::words(match other {
+                // Of each option it is another size, so what comes through as it stands is told with it.
+                None if is_test => "no more of any size".to_owned(),
+                Some(other) if is_test => {
+                    let words = format!(
+                        "{} of {} µm, {} as it stands",
+                        of(other.after),
+                        shown(other.size_m * 1e6),
+                        of(other.before)
+                    );
+                    if other.alike { words } else { format!("{words}: not alike") }
+                }
                 None => "not served".to_owned(),
                 Some(other) if other.alike => of(other.after),
                 Some(other) => format!("{}: not alike", of(other.after)),
@@ -179,7 +201,25 @@ pub fn service(case: &ComparedCase<'_>, doc: &mut Document) {
         }
         table.row(cells);
     }
+    if tested {
+        table.note(format!(
+            "Test solids ({} in prices.yaml): so much of each size coarser than {} in front of the filters. Of each option the size of which it \
+             lets most more through than the site does; sizes are the middles of the classes that the solids are followed by.",
+            rule.test_text, one_form(&rule.target_text)
+        ));
+    }
     doc.table(table);
+}
+
+/// What a filter that ran out has to do with whole days; empty where none did.
+fn runs_out(case: &ComparedCase<'_>) -> &'static str {
+    let any = case.study.options.iter().any(|of| !passed_unfiltered(of).is_empty());
+    match any {
+        true => {
+            " What runs out is put in anew when its day is over, as the computation goes by days: with somebody there in time, less would pass."
+        }
+        false => "",
+    }
 }
 
 /// Ids of a kind over all options, with the name under which they print.
@@ -288,6 +328,9 @@ fn residual(case: &ComparedCase<'_>) -> Option<String> {
 /// Water and solids of every option by where they end, in full.
 pub fn accounts(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "Water and solids, by where they end");
+    if !middle_run(case).is_empty() {
+        doc.paragraph(middle_run(case).trim_start());
+    }
     account(case, doc, "Water", units(case).water, (Kind::CameIn, Kind::WentOut, Kind::Fuller), residual(case));
     account(case, doc, "Dry solids", units(case).mass, (Kind::SolidsIn, Kind::SolidsOut, Kind::SolidsHeld), None);
 }
@@ -375,6 +418,7 @@ pub fn work(case: &ComparedCase<'_>, doc: &mut Document) {
     }
     let (table, mut notes) = rows.table("A year", "Washes, waste, hours and energy, a year");
     notes.extend(counted_dry(&hauled));
+    notes.extend(hours::typed(case));
     match table {
         Some(mut table) => {
             table.notes.extend(notes.into_iter().map(Text::from));
@@ -420,7 +464,10 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         }
         let recorded = case.recorded.iter().find(|of| of.limit == limit.name);
         let now = outcome_words(case, Some(limit));
-        let figure = one_form(&limit.figure);
+        let figure = match compare_limits::by_the_samples(case, limit) {
+            Some(words) => format!("{}; {words}", one_form(&limit.figure)),
+            None => one_form(&limit.figure),
+        };
         let mut otherwise: Vec<(String, Vec<String>)> = Vec::new();
         for (option, of) in of.iter().enumerate().skip(1) {
             let words = match (of, outcome_words(case, *of)) {
@@ -447,10 +494,12 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
     table.note(
         "“Predicted within” and “predicted outside” mean that all draws looked at agree. The worst figure of the period: half of \
          the draws have no more, and in brackets are the least and the most of it over the draws. Nothing under “otherwise”: every option comes \
-         out so. Where the solids or washes that a limit rests on are computed at under half or over double the log at its point, \
-         on average, or the inspection report has it the other way, the computation decides nothing about it; where the samples of a month, or the highest, \
-         are over double what is computed, it does not say that a limit is kept.",
+         out so. A limit is told as kept only where it is so at the most that samples and logs at its point have beside what is computed \
+         there, as many times or as much more; else it is undecided by them, as it is where the inspection report has it the other way.",
     );
+    if let Some(words) = compare_limits::of_one_day(case) {
+        table.note(words);
+    }
     if !none.is_empty() {
         let mut told: Vec<(String, Vec<String>)> = Vec::new();
         for (name, why) in none {
@@ -476,7 +525,7 @@ fn middle(figure: &str) -> String {
 }
 
 /// How a limit comes out in an option, in words.
-fn outcome_words(case: &ComparedCase<'_>, of: Option<&Predicted>) -> String {
+pub(super) fn outcome_words(case: &ComparedCase<'_>, of: Option<&Predicted>) -> String {
     let Some(of) = of else { return "applies no longer".to_owned() };
     match compare_limits::outcome(case, of) {
         None => "not computed".to_owned(),

@@ -112,7 +112,7 @@ pub fn refused_for(case: &ComparedCase<'_>, option: usize) -> Option<&'static st
 /// What stands beside an option's money wherever that is told: why it is no answer, or that it does not comply.
 pub fn marked(case: &ComparedCase<'_>, option: usize) -> Option<String> {
     match (refused_for(case, option), case.study.answer(option)) {
-        (Some(why), _) => Some(format!("no answer ({why})")),
+        (Some(why), _) => Some(format!("no ({why})")),
         (None, Answer::DoesNotComply(_)) => Some("does not comply".to_owned()),
         _ => None,
     }
@@ -294,11 +294,7 @@ fn ends(range: Option<Spread>, saved: bool) -> String {
 
 /// A figure of two digits: no sum over years to come is known better.
 fn two(value: f64) -> String {
-    if value == 0.0 || !value.is_finite() {
-        return shown(value);
-    }
-    let step = 10_f64.powf(value.abs().log10().floor() - 1.0);
-    shown((value / step).round() * step)
+    shown(super::two(value))
 }
 
 /// A sum of money of two digits with its name.

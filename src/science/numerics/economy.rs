@@ -60,8 +60,8 @@ pub static WEIGHTED_DRAWS: Method = Method {
         ("2σ", "ln 1.25 (solids: ln 2), and twice what chance does to so few figures, by the root of squares", "-"),
         ("n", "how many equal draws they are as good as", "-"),
     ],
-    valid_range: "some draws repeat each figure; 20 equal ones or more in all",
-    outside: "no verdict, and the range to look at; where all draws repeat the log alike, all count alike",
+    valid_range: "20 draws or more repeat each figure, and 20 equal ones or more all of them",
+    outside: "a figure that fewer repeat weighs nothing, and what turns on it has no verdict; where all draws repeat the log alike, all count alike",
     source: "Beven and Binley (1992), Hydrol. Processes 6:279-298; Kish (1965), Survey Sampling; the last third of the log kept out after Klemeš (1986), Hydrol. Sci. J. 31:13-24",
     standing: Standing::FromMemory,
 };
