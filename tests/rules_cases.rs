@@ -895,3 +895,35 @@ fn a_day_that_a_dry_look_takes_out_of_a_span_names_the_look() {
     assert_eq!(first.outcome, Outcome::Met);
     assert!(first.evidence.iter().any(|shown| shown.text == "looked at: dry"), "{:?}", first.evidence);
 }
+
+/// The day's totals of March are 100, 200, … 3,100 gal: the highest is that of the 31st, the lowest that of the 1st. Where one reading covers
+/// the first ten days, some day of them had a tenth of it or more, and some day a tenth or less, whatever the others had.
+#[test]
+fn the_highest_and_the_lowest_day_of_a_month_are_those_of_its_days() {
+    let volumes: Vec<u32> = (1..=31).map(|day| 100 * day).collect();
+    let rows = dial("M1 out", "2025-03-01", &volumes);
+    let of = |statistic: &str, bound: &str, rows: &str| {
+        let finding = Site::new(&water(statistic, "Outfall 1", bound), rows, MARCH).limit("Water");
+        (finding.outcome, finding.figure.and_then(|figure| figure.value))
+    };
+    assert_eq!(of("monthly maximum", "at most: 3100 gal", &rows), (Outcome::Met, Some(3100.0)));
+    assert_eq!(of("monthly maximum", "at most: 3099 gal", &rows), (Outcome::Exceeded, Some(3100.0)));
+    assert_eq!(of("monthly minimum", "at least: 100 gal", &rows), (Outcome::Met, Some(100.0)));
+    assert_eq!(of("monthly minimum", "at least: 101 gal", &rows), (Outcome::BelowMinimum, Some(100.0)));
+
+    // 5,000 gal from the 1st to the 10th in one reading, then 400 gal a day.
+    let long = {
+        let mut rows = reading("2025-03-01", "M1 out", "1000") + &reading("2025-03-11", "M1 out", "6000");
+        for day in 12..=31 {
+            rows += &reading(&format!("2025-03-{day}"), "M1 out", &(6000 + 400 * (day - 11)).to_string());
+        }
+        rows + &reading("2025-04-01", "M1 out", &(6000 + 400 * 21).to_string())
+    };
+    assert_eq!(of("monthly maximum", "at most: 499 gal", &long).0, Outcome::Exceeded);
+    assert_eq!(of("monthly maximum", "at most: 501 gal", &long).0, Outcome::NotShown);
+    assert_eq!(of("monthly maximum", "at most: 5000 gal", &long).0, Outcome::Met);
+    // 3,100 gal in all of March: some day had 100 or less.
+    let whole = reading("2025-03-01", "M1 out", "1000") + &reading("2025-04-01", "M1 out", "4100");
+    assert_eq!(of("monthly minimum", "at least: 101 gal", &whole).0, Outcome::BelowMinimum);
+    assert_eq!(of("monthly minimum", "at least: 99 gal", &whole).0, Outcome::NotShown);
+}

@@ -11,6 +11,8 @@ pub mod numerics;
 pub mod particles;
 pub mod ponds;
 mod ranged;
+#[cfg(test)]
+mod ranges;
 mod record;
 pub mod water;
 
