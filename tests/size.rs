@@ -14,6 +14,8 @@ mod laws;
 mod run;
 #[path = "size/typed.rs"]
 mod typed;
+#[path = "size/what_if.rs"]
+mod what_if;
 
 use std::fs;
 use std::path::Path;

@@ -53,6 +53,8 @@ pub struct CandidateRun {
     pub series: Vec<Vec<f64>>,
     /// Days on which one of the uses named got less than it asked for.
     pub short_days: usize,
+    /// What they got less on each of the days, m³; nothing on a day on which none ran short.
+    pub short_m3: Vec<f64>,
 }
 
 /// A facility compiled for many versions of its figures, at the middle of every range.
@@ -195,7 +197,11 @@ impl<'a> Candidates<'a> {
             plan.users.each().filter(|(_, user)| uses.contains(&user.place)).map(|(at, _)| at).collect();
         let mut runs: Vec<CandidateRun> = members
             .iter()
-            .map(|_| CandidateRun { series: vec![Vec::with_capacity(self.forcings.len()); seen.len()], short_days: 0 })
+            .map(|_| CandidateRun {
+                series: vec![Vec::with_capacity(self.forcings.len()); seen.len()],
+                short_days: 0,
+                short_m3: Vec::with_capacity(self.forcings.len()),
+            })
             .collect();
         let weighed = |edge: WayAt| sums.iter().any(|sum| matches!(sum, Sum::Mass(ways, _) if ways.contains(&edge)));
         let mut engine = Engine::<L>::watching(plan, lanes, weighed);
@@ -216,8 +222,10 @@ impl<'a> Candidates<'a> {
                 }
             }
             for (lane, run) in runs.iter_mut().enumerate() {
-                let short = users.iter().any(|user| engine.day.shortfall[*user].0[lane] >= LEAST_SHORT_M3);
-                run.short_days += usize::from(short);
+                let short = users.iter().map(|user| engine.day.shortfall[*user].0[lane]);
+                let m3 = short.filter(|m3| *m3 >= LEAST_SHORT_M3).fold(0.0, |sum, m3| sum + m3);
+                run.short_days += usize::from(m3 > 0.0);
+                run.short_m3.push(m3);
             }
         }
         runs

@@ -12,8 +12,8 @@ use crate::cli::{judged, load, trains};
 use crate::compare::prices::Prices;
 use crate::compare::{
     Alternative, Asked, Fit, FitAsked, OUTCOME_DRAWS, Recorded, SEED, Shared, Study, against_log, ask_for_a_log,
-    at_log, break_evens, drivers, fewer_logged, fit, idle_washes, logged_by_vessel, prices, proposal, single, study,
-    tell_other_money, tell_unknown_names, without_driving_records,
+    at_log, break_evens, drivers, fewer_logged, fit, idle_washes, logged_by_vessel, looked, prices, proposal, single,
+    study, tell_other_money, tell_unknown_names, without_driving_records,
 };
 use crate::facility;
 use crate::facility::model::Facility;
@@ -119,7 +119,9 @@ pub fn run(args: &Args) -> Done {
         .map_or_else(Vec::new, |of| against_log(&site.facility, &site.timeline, &of.run.ledger, site.period));
     let at_log = at_log(&study, &asked).map_err(told)?;
     let recorded = recorded(&site, draws)?;
-    study.doubted_by(&log, &recorded);
+    let looks =
+        study.options.first().map_or_else(Vec::new, |of| looked(&site.facility, &site.timeline, &of.run.ledger));
+    study.doubted_by(&log, &recorded, &looks);
     study.try_money(&asked, &prices).map_err(told)?;
     let fitted = fitted(args, &site, &asked, &study)?;
     let files = site.sources.files_read();

@@ -9,7 +9,9 @@ use crate::cli::publish::with_tables;
 use crate::cli::{Done, Stop};
 use crate::compare::prices::Prices;
 use crate::compare::search::{self, Ground, Search};
-use crate::compare::{Alternative, Asked, Study, against_log, study, tell_other_money, without_driving_records};
+use crate::compare::{
+    Alternative, Asked, Study, against_log, looked, study, tell_other_money, without_driving_records,
+};
 use crate::facility;
 use crate::facility::model::Facility;
 use crate::files::yaml::{self, Node};
@@ -125,7 +127,9 @@ pub(super) fn run(args: &Args) -> Done {
         .first()
         .map_or_else(Vec::new, |of| against_log(&site.facility, &site.timeline, &of.run.ledger, site.period));
     let recorded = recorded(&site, draws)?;
-    alone.doubted_by(&log, &recorded);
+    let looks =
+        alone.options.first().map_or_else(Vec::new, |of| looked(&site.facility, &site.timeline, &of.run.ledger));
+    alone.doubted_by(&log, &recorded, &looks);
     let files = site.sources.files_read();
     let digest = fingerprint(&files);
     let warnings: Vec<String> = site.problems.in_order().iter().map(Problem::to_string_line).collect();

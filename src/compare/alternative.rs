@@ -6,7 +6,7 @@ use std::path::Path;
 use crate::compare::paid::{PaidOnce, Regular};
 use crate::compare::proposal::{Proposal, Renamed};
 use crate::compare::pumps::Pump;
-use crate::compare::wash_limits;
+use crate::compare::wash_limits::{self, NotJudged};
 use crate::compare::{prices, proposal};
 use crate::facility;
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
@@ -56,8 +56,12 @@ pub struct Alternative {
     pub pumps: Vec<Pump>,
     /// The rules, if there are any, without the limits of what is gone.
     pub rules: Option<RulesFile>,
-    /// Names of limits that apply no longer: what they speak of is gone.
+    /// Names of limits that apply no longer: what they speak of is gone, and nothing stands in its stead.
     pub limits_gone: Vec<String>,
+    /// Limits that speak of what is gone and can't be held against what stands in its stead.
+    pub limits_not_judged: Vec<NotJudged>,
+    /// Limits that are held against the wash water of what stands in the stead of what they speak of, and of what that is.
+    pub limits_held: Vec<(String, String)>,
 }
 
 impl Alternative {
@@ -86,6 +90,8 @@ impl Alternative {
             pumps: Vec::new(),
             rules,
             limits_gone: Vec::new(),
+            limits_not_judged: Vec::new(),
+            limits_held: Vec::new(),
         })
     }
 
@@ -177,6 +183,8 @@ impl Alternative {
             pumps: proposal.pumps.clone(),
             rules,
             limits_gone,
+            limits_not_judged: Vec::new(),
+            limits_held: Vec::new(),
         };
         if let Some(tree) = limits {
             wash_limits::hold_against_new(&mut option, before, tree);

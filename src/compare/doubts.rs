@@ -10,7 +10,7 @@ use crate::compare::on_file::Recorded;
 use crate::compare::predicted::Predicted;
 use crate::compare::season::{Seasons, seasons};
 use crate::compare::service::leads_to;
-use crate::compare::{Against, Computed, Measure};
+use crate::compare::{Against, Computed, Looked, Measure};
 use crate::facility::model::{Facility, PlaceId};
 use crate::rules::{Limit, Outcome, Subject};
 
@@ -94,7 +94,7 @@ pub(super) fn not_kept(of: &Predicted, doubt: Option<&Doubt>) -> f64 {
 }
 
 /// Which of the site's limits the computation is not believed about, and how far.
-pub fn doubts(stands: &Computed, log: &[Against], recorded: &[Recorded]) -> Vec<Doubt> {
+pub fn doubts(stands: &Computed, (log, looked): (&[Against], &[Looked]), recorded: &[Recorded]) -> Vec<Doubt> {
     let limits = stands.alternative.rules.iter().flat_map(|rules| &rules.limits);
     let of = |limit: &Limit| {
         let here: Vec<&Against> = at_its_point(&stands.alternative.facility, limit, log).collect();
@@ -106,7 +106,8 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[Recorded]) -> Vec<
         // What was sampled is among what is recorded, and tells its day.
         let is_more = |of: &(f64, String)| high.as_ref().is_none_or(|sampled| of.0 > ALIKE * sampled.0);
         let high = recorded_more.clone().filter(is_more).or(high);
-        let low = near.iter().filter_map(|of| furthest(of, false)).min_by(|a, b| a.0.total_cmp(&b.0));
+        let low = near.iter().filter_map(|of| furthest(of, false)).chain(seen_less(limit, looked));
+        let low = low.min_by(|a, b| a.0.total_cmp(&b.0));
         let far: Vec<Against> = here.iter().map(|of| beside(of, figure, false)).collect();
         let apart =
             |over: bool| far.iter().filter_map(|of| furthest_apart(of, over)).max_by(|a, b| a.by.total_cmp(&b.by));
@@ -143,6 +144,7 @@ pub fn doubts(stands: &Computed, log: &[Against], recorded: &[Recorded]) -> Vec<
                 Some(Measure::Solids) => "sampled",
                 Some(_) => "logged",
                 None if recorded_more.is_some() => "recorded",
+                None if limit.subject == Subject::Discharge => "seen",
                 None => "metered",
             },
             ends,
@@ -156,6 +158,14 @@ fn sites_figure(stands: &Computed, limit: &Limit) -> Option<f64> {
     let is_strength = matches!(limit.subject, Subject::Parameter(_)) && is_of_solids(limit);
     let of = stands.limits.iter().find(|of| of.name == limit.name)?.past.as_ref()?;
     (is_strength && of.unit.eq_ignore_ascii_case("mg/L") && of.worst > 0.0).then_some(of.worst)
+}
+
+/// How many times the days with water computed at the point of a limit that allows none somebody saw some on, of the days on which somebody
+/// looked, in words too; none where no look was dry.
+fn seen_less(limit: &Limit, looked: &[Looked]) -> Option<(f64, String)> {
+    let here = |of: &&Looked| of.dry > 0 && limit.at_text.ends_with(of.name.as_str());
+    let of = looked.iter().find(here).filter(|_| limit.subject == Subject::Discharge)?;
+    Some((of.share_wet()?, of.words()))
 }
 
 /// What of a log has at least half of the site's own figure computed (common practice, no source), or what has less: the one says how

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use chrono::{Datelike, NaiveDate};
 
 use crate::balance::{Node, Selector, Watch};
-use crate::compare::{Against, Computed, Measure, Study};
+use crate::compare::{Against, Computed, Looked, Measure, MeterOff, Study};
 use crate::facility::model::{Facility, PlaceId, PlaceKind};
 use crate::rules::Outcome;
 
@@ -45,11 +45,17 @@ pub struct OnFile {
     pub hardly_logged: Vec<(PlaceId, usize)>,
     /// Limits that the inspection report has exceeded as the site stands.
     pub exceeded: Vec<String>,
+    /// Looks at points of discharge beside what is computed there.
+    pub looked: Vec<Looked>,
+    /// Meters of water that are far off what is computed.
+    pub meters_off: Vec<MeterOff>,
 }
 
 impl OnFile {
-    pub(super) fn of(facility: &Facility, log: &[Against], recorded: &[Recorded]) -> Self {
+    pub(super) fn of(facility: &Facility, log: &[Against], recorded: &[Recorded], looked: &[Looked]) -> Self {
         Self {
+            looked: looked.to_vec(),
+            meters_off: MeterOff::all(facility, log),
             hardly_logged: hardly_logged(facility, log),
             exceeded: recorded.iter().filter(|of| of.is_exceeded()).map(|of| of.limit.clone()).collect(),
         }

@@ -410,7 +410,10 @@ pub fn names_one_of(node: &Node, gone: &[String]) -> bool {
         What::Text(text) => is(text),
         What::Nothing => false,
         What::List(list) => list.iter().any(|node| names_one_of(node, gone)),
-        What::Map(entries) => entries.iter().any(|entry| is(&entry.key) || names_one_of(&entry.value, gone)),
+        // `Storage pond below: 7 ft` names the pond.
+        What::Map(entries) => entries.iter().any(|entry| {
+            is(&entry.key) || entry.key.strip_suffix(" below").is_some_and(is) || names_one_of(&entry.value, gone)
+        }),
     }
 }
 

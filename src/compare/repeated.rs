@@ -50,6 +50,8 @@ pub struct Thing {
     pub explained: bool,
     /// Whether the draws that repeat the log still do in the period kept out.
     pub holds: bool,
+    /// Whether all samples of it are below detection: whatever is below that too repeats them.
+    pub below_alone: bool,
     tolerance: f64,
 }
 
@@ -76,9 +78,11 @@ pub fn weighs(measure: Measure) -> bool {
 }
 
 impl Repeated {
-    /// What the draws are held against: `log`; `meters` or `samples` where nobody logged a wash or a change.
+    /// What the draws are held against: `log`; `meters` or `samples` where nobody logged a wash or a change, or no draw repeats those.
     pub fn held_against(&self) -> &'static str {
-        let any = |measure: Measure| self.things.iter().any(|of| of.measure == measure);
+        let held = |of: &Thing| of.explained && !of.below_alone;
+        let any_held = self.things.iter().any(held);
+        let any = |measure: Measure| self.things.iter().any(|of| of.measure == measure && (held(of) || !any_held));
         match (any(Measure::Events), any(Measure::WashWater)) {
             (true, _) => "log",
             (false, true) => "meters",
@@ -139,6 +143,8 @@ fn split(of: &[Against]) -> Option<((NaiveDate, NaiveDate), (NaiveDate, NaiveDat
 
 /// Weighs runs by what was logged and computed in each, the single run first.
 pub fn repeated(runs: &[Vec<Against>]) -> Repeated {
+    let below_alone: Vec<String> =
+        runs.iter().take(1).flatten().filter(|of| of.pairs.is_empty()).map(|of| of.what.clone()).collect();
     // A result below detection is repeated by whatever is below it too.
     let near = |run: &Vec<Against>| run.iter().map(Against::as_near_as_can_be).collect::<Vec<_>>();
     let runs = &runs.iter().map(near).collect::<Vec<_>>()[..];
@@ -174,6 +180,7 @@ pub fn repeated(runs: &[Vec<Against>]) -> Repeated {
                 repeated_by: 0,
                 explained: false,
                 holds: true,
+                below_alone: of.measure == Measure::Solids && below_alone.contains(&of.what),
                 tolerance: tolerance(&of.between(weighed_on.0, weighed_on.1), at),
             })
         })

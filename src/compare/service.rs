@@ -20,8 +20,10 @@ pub struct Served {
     pub option: usize,
     /// A line for each use and each thing looked at.
     pub lines: Vec<Line>,
-    /// What differs by more than is taken as the same, in words; any of them blocks a verdict.
+    /// What differs by more than is taken as the same, in words; any of them is a no.
     pub differences: Vec<String>,
+    /// What was not compared, and why: then nobody knows whether it serves alike.
+    pub unknown: Vec<String>,
 }
 
 /// What is looked at.
@@ -64,7 +66,7 @@ pub fn served(study: &Study) -> Vec<Served> {
 fn one(study: &Study, option: usize) -> Served {
     let rule = &study.prices.service;
     let mut lines = Vec::new();
-    let mut differences = Vec::new();
+    let (mut differences, mut unknown) = (Vec::new(), Vec::new());
     for (kind, what, words) in
         [(Kind::Served, What::Water, "the year's water"), (Kind::Peak, What::Peak, "the largest day's water")]
     {
@@ -108,14 +110,14 @@ fn one(study: &Study, option: usize) -> Served {
     }
     passed_more_unfiltered(study, option, &mut differences);
     match rule.target_m {
-        None => differences.push(
+        None => unknown.push(
             "no target size is typed (prices.yaml, `equal service: {target size: 50 um}`), so what reaches the uses was \
              not compared"
                 .to_owned(),
         ),
-        Some(target) => coarse(study, option, target, &mut lines, &mut differences),
+        Some(target) => coarse(study, option, target, &mut lines, (&mut differences, &mut unknown)),
     }
-    Served { option, lines, differences }
+    Served { option, lines, differences, unknown }
 }
 
 /// Uses to which an option lets water pass a filter unfiltered in clearly more hours than the site as it stands does.
@@ -147,7 +149,13 @@ fn passed_more_unfiltered(study: &Study, option: usize, differences: &mut Vec<St
     differences.extend(told.into_iter().map(words));
 }
 
-fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, differences: &mut Vec<String>) {
+fn coarse(
+    study: &Study,
+    option: usize,
+    target_m: f64,
+    lines: &mut Vec<Line>,
+    (differences, unknown): (&mut Vec<String>, &mut Vec<String>),
+) {
     let rule = &study.prices.service;
     let (Some(first), Some(of)) = (study.options.first(), study.options.get(option)) else {
         return;
@@ -176,7 +184,7 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
         let name = place.name.clone();
         lines.push(Line { name, what: What::Coarse, before, after, worst: after - before, alike, size_m: 0.0 });
         let (Ok(passed_before), Ok(passed)) = (trains_before.passed(id), trains.passed(id_after)) else {
-            differences.push(format!("what a filter before {} stops is not known", place.name));
+            unknown.push(format!("what a filter before {} stops is not known", place.name));
             continue;
         };
         // The size at which it lets most more through than the site as it stands; never mind where there is none.
@@ -186,7 +194,7 @@ fn coarse(study: &Study, option: usize, target_m: f64, lines: &mut Vec<Line>, di
         let arrives = trains_before.arrives(id).max(trains.arrives(id_after));
         let um = plain(size * 1e6, 0);
         match rule.test_kg_m3 {
-            None if arrives <= rule.most_kg_m3 => differences.push(format!(
+            None if arrives <= rule.most_kg_m3 => unknown.push(format!(
                 "it lets {} % of solids of {um} µm through to {}, {} % as it stands, and next to nothing coarser than {} \
                  reaches its filters in the computation, so nothing was put to the test: state what may come (prices.yaml, \
                  `equal service: {{test solids: 5 mg/L}}`)",

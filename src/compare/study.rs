@@ -542,8 +542,8 @@ impl Study {
 
     pub(super) fn verdict_in_money(&self, option: usize, than: usize) -> Verdict {
         // What gives less is told before what is only not known.
-        let served = self.service.iter().filter(|of| of.option == option || (of.option == than && than != 0));
-        let mut why: Vec<String> = served.flat_map(|of| of.differences.iter().cloned()).collect();
+        let served = || self.service.iter().filter(|of| of.option == option || (of.option == than && than != 0));
+        let mut why: Vec<String> = served().flat_map(|of| of.differences.iter().cloned()).collect();
         if self.tuned().is_none() {
             why.push("no proposal says `tuned: yes`, so the existing site was not compared at its best".to_owned());
         }
@@ -568,9 +568,17 @@ impl Study {
         if than == 0 && why.is_empty() {
             why.extend(self.turned_by_samples(option));
         }
-        if !why.is_empty() {
-            return Verdict::None(why);
+        let found = self.by_sum(&money, than);
+        // Nothing that could be found out of the service makes a yes of what saves nothing.
+        let not_known: Vec<String> = served().flat_map(|of| of.unknown.iter().cloned()).collect();
+        if why.is_empty() && (not_known.is_empty() || !matches!(found, Verdict::Saves(_) | Verdict::Open(_))) {
+            return found;
         }
+        Verdict::None([not_known, why].concat())
+    }
+
+    /// What a sum comes to by itself.
+    fn by_sum(&self, money: &Cell, than: usize) -> Verdict {
         if money.is_nought() {
             return Verdict::Same;
         }

@@ -13,7 +13,7 @@ use crate::compare::on_file::{Month, in_months, months_of_water, more_comes};
 use crate::compare::prices::Prices;
 use crate::compare::study::compute;
 use crate::compare::{Against, Alternative, Asked, Computed, HARDLY, Kind, Measure, Study};
-use crate::facility::model::{Filter, PlaceId, PlaceKind};
+use crate::facility::model::{Facility, Filter, PlaceId, PlaceKind};
 use crate::rules::Limit;
 use crate::told::Problems;
 
@@ -127,6 +127,24 @@ fn within_reach(times: f64) -> f64 {
 /// As far as a month's means are tried.
 fn as_means(times: f64) -> f64 {
     times.clamp(1.0 / MOST_TIMES, MOST_TIMES)
+}
+
+/// How few samples there are.
+enum Few {
+    /// None.
+    Never,
+    /// None but below detection.
+    Below,
+    /// Of so many months alone.
+    Months(usize),
+    /// None in these months.
+    Not(String),
+}
+
+/// The place that a limit is on, by its words.
+fn place_of(limit: &Limit, facility: &Facility) -> Option<(String, PlaceId)> {
+    let at = facility.places.iter().position(|place| limit.at_text.ends_with(place.name.as_str()))?;
+    Some((facility.places.get(at)?.name.clone(), PlaceId(at)))
 }
 
 /// An option's money with as many solids as a month's samples have.
@@ -291,9 +309,34 @@ impl Study {
     }
 
     /// When nobody sampled the solids at places, in words: ` (no slip has a figure of them)`, ` from May to Sep, when nobody sampled`; none where
-    /// samples are of enough months. A result below detection says how much there may be at the most, and of a sum that turns on how much there
-    /// is nothing.
+    /// samples are of enough months.
     fn not_sampled(&self, at: &[PlaceId], is_of_a_limit: bool) -> Option<String> {
+        Some(match self.few_sampled(at, is_of_a_limit)? {
+            Few::Below => " (every slip has them below detection)".to_owned(),
+            Few::Never => " (no slip has a figure of them)".to_owned(),
+            Few::Months(1) => " (sampled in 1 month alone)".to_owned(),
+            Few::Months(n) => format!(" (sampled in {n} months alone)"),
+            Few::Not(when) => format!(" {when}, when nobody sampled"),
+        })
+    }
+
+    /// How few samples there are of a limit on solids, in words: `never sampled`; none where they are enough, and of limits on anything else.
+    pub fn hardly_sampled(&self, limit: &str) -> Option<String> {
+        let first = self.options.first()?;
+        let limit = first.alternative.rules.iter().flat_map(|rules| &rules.limits).find(|of| of.name == limit)?;
+        let (_, at) = place_of(limit, &first.alternative.facility).filter(|_| is_of_solids(limit))?;
+        Some(match self.few_sampled(&[at], true)? {
+            Few::Below => "sampled below detection alone".to_owned(),
+            Few::Never => "never sampled".to_owned(),
+            Few::Months(1) => "sampled in 1 month alone".to_owned(),
+            Few::Months(n) => format!("sampled in {n} months alone"),
+            Few::Not(when) => format!("not sampled {when}"),
+        })
+    }
+
+    /// How few samples there are of places' solids; none where they are enough. A result below detection says how much there may be at the most,
+    /// and of a sum that turns on how much there is nothing.
+    fn few_sampled(&self, at: &[PlaceId], is_of_a_limit: bool) -> Option<Few> {
         let of = || self.sampled.iter().filter(|of| at.contains(&of.at));
         let below = of().flat_map(|of| of.below.iter().copied()).filter(|_| is_of_a_limit);
         let sampled: BTreeSet<Month> = of().flat_map(|of| of.months.iter().copied()).chain(below).collect();
@@ -303,12 +346,11 @@ impl Study {
             .map_or_else(BTreeSet::new, |of| at.iter().flat_map(|at| months_of_water(of, *at)).collect());
         let missing: BTreeSet<Month> = wet.difference(&sampled).copied().collect();
         match sampled.len() {
-            0 if of().any(|of| !of.below.is_empty()) => Some(" (every slip has them below detection)".to_owned()),
-            0 => Some(" (no slip has a figure of them)".to_owned()),
-            1 => Some(" (sampled in 1 month alone)".to_owned()),
-            n if n < LEAST_MONTHS => Some(format!(" (sampled in {n} months alone)")),
+            0 if of().any(|of| !of.below.is_empty()) => Some(Few::Below),
+            0 => Some(Few::Never),
+            n if n < LEAST_MONTHS => Some(Few::Months(n)),
             _ if missing.len() < MONTHS_MISSING => None,
-            _ => Some(format!(" {}, when nobody sampled", in_months(&missing, &wet))),
+            _ => Some(Few::Not(in_months(&missing, &wet))),
         }
     }
 
@@ -316,11 +358,7 @@ impl Study {
     fn limits_on_solids(&self, option: usize) -> Vec<(String, PlaceId)> {
         let (Some(first), Some(of)) = (self.options.first(), self.options.get(option)) else { return Vec::new() };
         let rules = of.alternative.rules.iter().flat_map(|rules| &rules.limits);
-        let place = |limit: &Limit| {
-            let facility = &first.alternative.facility;
-            let at = facility.places.iter().position(|place| limit.at_text.ends_with(place.name.as_str()))?;
-            Some((facility.places.get(at)?.name.clone(), PlaceId(at)))
-        };
+        let place = |limit: &Limit| place_of(limit, &first.alternative.facility);
         let nearer = |limit: &Limit| {
             let name = limit.name.as_str();
             let find = |of: &Computed| of.limits.iter().find(|limit| limit.name == name).cloned();

@@ -80,7 +80,7 @@ impl Study {
 
     /// Whether some option's money turns on what no draw repeats.
     pub fn is_off_the_log(&self) -> bool {
-        let options = || 1..self.options.len();
+        let options = || (1..self.options.len()).filter(|option| !self.changes_nothing(*option));
         self.repeated.things.iter().any(|of| !of.explained && options().any(|option| self.turns_on(of, option, 0)))
     }
 

@@ -9,6 +9,7 @@ impl Study {
         option > 0
             && of.limits == first.limits
             && of.alternative.limits_gone.is_empty()
+            && of.alternative.limits_not_judged.is_empty()
             && self.not_served(option).is_empty()
             && counts_alike(of, first)
             && self.capital_more(option, 0).values.iter().all(|more| *more == 0.0)

@@ -116,6 +116,7 @@ impl Study {
             })
             .chain(service::runs_out(self, option))
             .chain(self.rests_on(option, at_any_price))
+            .chain(self.off_the_water(option))
             .collect();
         (!all.is_empty()).then(|| all.join(" and "))
     }

@@ -8,7 +8,7 @@ use crate::compare::on_file::{OnFile, Recorded};
 use crate::compare::outcomes::NOTHING_FLOWS;
 use crate::compare::predicted::Predicted;
 use crate::compare::tried::Sampled;
-use crate::compare::{Against, Study};
+use crate::compare::{Against, Looked, Study};
 use crate::rules::Outcome;
 
 /// In how large a share of the draws an option that comes clearly nearer to a limit may not be kept and still be no worse by it (common
@@ -261,12 +261,17 @@ pub(super) fn stays_outside_words<S: Borrow<str>>(limits: &[S]) -> String {
 }
 
 impl Study {
-    /// Limits that stand behind a yes: see `stands_behind`.
+    /// Limits that stand behind a yes: see `stands_behind`, and what of them is not judged.
     pub fn nearly_kept(&self, option: usize, than: usize) -> Vec<String> {
         let exceeded = if than == 0 { &self.on_file.exceeded[..] } else { &[] };
         match (self.options.get(option), self.options.get(than)) {
             _ if than == 0 && self.changes_nothing(option) => Vec::new(),
-            (Some(of), Some(than)) => stands_behind(&of.limits, &than.limits, &self.doubts, exceeded),
+            (Some(of), Some(other)) => {
+                let asked = if than == 0 { self.not_judged(option) } else { Vec::new() };
+                let mut behind = stands_behind(&of.limits, &other.limits, &self.doubts, exceeded);
+                behind.extend(asked);
+                behind
+            }
             _ => Vec::new(),
         }
     }
@@ -298,12 +303,12 @@ impl Study {
         believed(of, self.doubts.iter().find(|doubt| doubt.limit == of.name))
     }
 
-    /// Holds the study against the log, and against how the inspection report has each limit.
-    pub fn doubted_by(&mut self, log: &[Against], recorded: &[Recorded]) {
-        self.doubts = self.options.first().map_or_else(Vec::new, |stands| doubts(stands, log, recorded));
+    /// Holds the study against the log, the looks, and how the inspection report has each limit.
+    pub fn doubted_by(&mut self, log: &[Against], recorded: &[Recorded], looked: &[Looked]) {
+        self.doubts = self.options.first().map_or_else(Vec::new, |stands| doubts(stands, (log, looked), recorded));
         self.sampled = Sampled::all(log);
         let facility = self.options.first().map(|of| &of.alternative.facility);
-        self.on_file = facility.map_or_else(OnFile::default, |facility| OnFile::of(facility, log, recorded));
+        self.on_file = facility.map_or_else(OnFile::default, |facility| OnFile::of(facility, log, recorded, looked));
     }
 }
 

@@ -8,6 +8,7 @@ use crate::records::dials::same_unit;
 use crate::records::lost::{self, says_lost};
 use crate::records::meters::days_covered;
 use crate::records::row::{Entry, SinceTheLast};
+use crate::records::washes::no_day_between;
 use crate::records::words::What;
 use crate::records::{MeterSpan, Repair};
 use crate::told::{Problem, Problems};
@@ -47,13 +48,19 @@ pub(crate) fn from_amounts(
                             || (since == SinceTheLast::Reading && other.what == What::Reading))
                 });
                 let Some(last) = last else {
-                    repairs.push(Repair {
-                        place: entry.place(),
-                        sentence: format!(
-                            "{}, {}: an amount since the last one, and none is on file before it; left out",
-                            meter.name, entry.row.stamp.date
-                        ),
-                    });
+                    let before =
+                        earlier.iter().rev().find(|other| other.says_something() && other.what == What::Amount);
+                    let sentence = before.map_or_else(
+                        || {
+                            let date = entry.row.stamp.date;
+                            format!(
+                                "{}, {date}: an amount since the last one, and none is on file before it; left out",
+                                meter.name
+                            )
+                        },
+                        |before| no_day_between(before, entry, facility.day()),
+                    );
+                    repairs.push(Repair { place: entry.place(), sentence });
                     continue;
                 };
                 let (from, from_snapped) = snapped(last.closes_at(facility.day()), facility.day_starts);

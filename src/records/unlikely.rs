@@ -10,7 +10,7 @@ use uom::si::volume_rate::cubic_meter_per_second;
 use crate::facility::model::{Facility, PlaceId, PlaceKind, PondShape};
 use crate::quantity::{Decimal, Unit, parameter_name, units};
 use crate::records::{Level, LevelKind, MeterSpan, Qualifier, Sample, Source, WashCount};
-use crate::told::{Place, Problem, Problems};
+use crate::told::{Place, Problem, Problems, many};
 
 /// A result so many times larger or smaller than every other is asked about. Common practice, no source.
 const RESULT_TIMES: f64 = 8.0;
@@ -345,14 +345,18 @@ pub(crate) fn washes(facility: &Facility, counts: &[WashCount], told: &[Place], 
             if told.contains(&count.source.place) {
                 continue;
             }
-            if beside.most_but(at).is_some_and(|most| most > 0.0 && *rate > COUNT_TIMES * most) {
+            // As many as another entry has of more days may all have been on few of them.
+            let is_among_more = |other: &&WashCount| other.days > count.days && other.count >= count.count;
+            if beside.most_but(at).is_some_and(|most| most > 0.0 && *rate > COUNT_TIMES * most)
+                && !all.iter().any(is_among_more)
+            {
                 tell(
                     &count.source,
                     format!(
-                        "{}: {} {word} over {} days are more than {COUNT_TIMES} times as many a day as ever else",
+                        "{}: {} {word} over {} are more than {COUNT_TIMES} times as many a day as ever else",
                         name_of(facility, PlaceId(filter)),
                         count.count,
-                        count.days
+                        many(count.days as usize, "day")
                     ),
                     LOOK,
                     problems,

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use crate::facility::model::{Facility, PlaceId};
-use crate::quantity::Cell;
+use crate::quantity::{Cell, DayStart};
 use crate::records::lost;
 use crate::records::lost::says_lost;
 use crate::records::meters::days_covered;
@@ -159,6 +159,21 @@ struct Earlier<'a> {
     readings: BTreeMap<usize, Vec<&'a Entry>>,
 }
 
+/// What is told of a count since the last one that leaves no time between the two.
+pub(crate) fn no_day_between(before: &Entry, entry: &Entry, day: DayStart) -> String {
+    let name = entry.row.name.text.trim();
+    format!(
+        "{name}, {}: `{}` {} since the last row, and the row of {} before it counts all of its own day, up to {}: no time is left between \
+         the two; left out. If it is of {} alone, take `since the last` out of its note",
+        entry.row.stamp.date,
+        entry.row.value.text.trim(),
+        entry.what.words(),
+        before.row.stamp.date,
+        before.closes_at(day).format("%Y-%m-%d %H:%M"),
+        entry.row.stamp.date
+    )
+}
+
 /// The days a count covers: its own day, or those since the last count or reading.
 fn days_of<'a>(
     facility: &Facility,
@@ -187,16 +202,17 @@ fn days_of<'a>(
     };
     let Some(last) = last else {
         let name = entry.row.name.text.trim();
+        let before = earlier.counts.get(&(place, entry.what)).and_then(|counts| counts.last());
         repairs.push(Repair {
             place: entry.place(),
-            sentence: format!(
+            sentence: before.map(|before| no_day_between(before, entry, day)).unwrap_or_else(|| format!(
                 "{name}, {}: `{}` {} since the last count, and none is on file before it; left out. To count them, say from when: \
                  a row of the last day before them, with `{name}, {}, 0`",
                 entry.row.stamp.date,
                 entry.row.value.text.trim(),
                 entry.what.words(),
                 entry.what.words()
-            ),
+            )),
         });
         return None;
     };

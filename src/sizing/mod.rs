@@ -60,7 +60,7 @@ pub use spillway::{Over, SpillwayDuty, USUAL_WEIR_US, us_for_metric};
 pub use stays::{PumpStops, StaysUnder};
 pub use study::{
     Amount, Answer, AsTyped, Basics, Case, Change, Held, Impossible, InTime, LESS_STORM, Listed, Outcome, Part, Site,
-    Smaller, Spill, Study, Tried, WARM_UP_DAYS, Why, study, study_this,
+    Smaller, Spill, Standing, Study, Tried, WARM_UP_DAYS, Why, study, study_this,
 };
 
 #[cfg(test)]

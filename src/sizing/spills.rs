@@ -1,5 +1,7 @@
 //! What years of weather did: spills, their interval, days of shortage.
 
+use chrono::{Datelike, NaiveDate};
+
 use super::HoldRun;
 use crate::compare::years_of_days;
 use crate::science::numerics::permit_statistics::poisson_interval;
@@ -159,12 +161,18 @@ pub struct Simulated {
     pub spill: SpillRecord,
     /// Days on which a use that draws from it got less than it asked for.
     pub shortage_days: usize,
+    /// What they got less in all, m³.
+    pub short_m3: f64,
+    /// Of these days, how many in each month, January first.
+    pub short_in: [u32; 12],
     /// Water that came to it, rain on it included, m³.
     pub inflow_m3: f64,
     /// Rain that fell on it, m³.
     pub rain_m3: f64,
     /// Runoff that came to it, straight or over what spilled upstream, m³.
     pub runoff_m3: f64,
+    /// Water that a supply filled in on purpose, m³.
+    pub filled_m3: f64,
     /// Water that the drawdown or a pump on level let out, m³.
     pub let_out_m3: f64,
     /// Of that, what a supply filled in on the same day, m³.
@@ -181,6 +189,17 @@ pub struct Simulated {
     pub filled_into_storm: bool,
     /// Days of the run whose rain is not known (taken as none).
     pub unknown_days: usize,
+}
+
+/// So many of the days from a first one, by month, on which something is over nothing.
+pub(super) fn by_month(daily: &[f64], first: NaiveDate) -> [u32; 12] {
+    let mut months = [0; 12];
+    for (date, _) in first.iter_days().zip(daily).filter(|(_, m3)| **m3 > 0.0) {
+        if let Some(days) = months.get_mut(date.month0() as usize) {
+            *days += 1;
+        }
+    }
+    months
 }
 
 impl Simulated {
@@ -206,6 +225,17 @@ impl Simulated {
 mod tests {
     use super::*;
     use approx::assert_relative_eq;
+
+    #[test]
+    fn days_short_stand_in_their_months() {
+        // From 30 January 2024: two days of January, 29 of February, then March.
+        let mut daily = vec![0.0; 40];
+        for (day, m3) in [(1, 2.0), (2, 1.0), (30, 4.0), (31, 0.5), (32, 0.0)] {
+            daily[day] = m3;
+        }
+        let months = by_month(&daily, NaiveDate::from_ymd_opt(2024, 1, 30).unwrap());
+        assert_eq!(months, [1, 2, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
+    }
 
     fn record(daily: &[f64], apart: u32) -> SpillRecord {
         SpillRecord::of(daily, daily.len(), apart)

@@ -15,7 +15,7 @@ mod whole;
 
 pub use cases::LESS_STORM;
 pub use operated::Part;
-pub use this::{Amount, Change, study_this};
+pub use this::{Amount, Change, Standing, study_this};
 pub use tried::{Held, Tried, Why};
 pub use typed::AsTyped;
 pub use whole::study;
@@ -47,7 +47,7 @@ use super::site::{
     DRAWDOWN_STARTS_OVER_M, SludgeStore, Version, drawdown_to, filled_over_sludge_m, pool_of, records, uses_of,
     with_basin,
 };
-use super::spills::{Simulated, SpillRun};
+use super::spills::{Simulated, SpillRun, by_month};
 use super::{Advice, Basin, Check, Comes, Corners, Demands, Duties, Duty, Grid, Layer, Needs, Stack, Terms};
 use answers::first_year;
 use demanded::{demands, settling_m_s};
@@ -300,8 +300,8 @@ pub struct Study {
     pub outcome: Outcome,
     /// The sizes that stand behind it, each run and held against every duty, the smallest first.
     pub tried: Vec<Tried>,
-    /// The pond that stands, where a least one is looked for: each duty as it comes out with it.
-    pub standing: Option<Vec<Check>>,
+    /// The pond that stands, where a least one is looked for.
+    pub standing: Option<Standing>,
 }
 
 impl Study {
@@ -370,7 +370,7 @@ impl Runner<'_> {
             .into_iter()
             .zip(versions.iter().zip(&facilities))
             .map(|(run, (version, facility))| {
-                let short = run.short_days;
+                let (short, short_m3) = (run.short_days, run.short_m3);
                 let mut series = run.series.into_iter();
                 let spill = series.next().unwrap_or_default();
                 let holds = series.next().unwrap_or_default();
@@ -391,10 +391,13 @@ impl Runner<'_> {
                 let simulated = Simulated {
                     spill: self.demands.duties.spill_record(&spill, known),
                     shortage_days: short,
+                    short_m3: short_m3.iter().sum(),
+                    short_in: by_month(&short_m3, self.site.period.0),
                     inflow_m3: sum(0),
                     rain_m3: sum(1),
                     runoff_m3: sum(2) + sum(3) + sum(4),
                     let_out_m3: sum(5),
+                    filled_m3: sum(6),
                     filled_and_let_out_m3: let_out
                         .zip(filled)
                         .map(|(out, filled): (&f64, &f64)| out.min(*filled))

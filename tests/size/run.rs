@@ -6,7 +6,7 @@ use bywash::sizing::{Change, Comes, Duty, typed_fill_level_m};
 
 use super::*;
 
-const HELD: &str = "\
+pub(super) const HELD: &str = "\
 pond: Basin
 plot: {longest: 75 m, widest: 40 m, deepest: 3 m, steepest side: 2 to 1, length to width at least: 2 to 1, bank all round: 2 m}
 freeboard: 0.5 m
@@ -103,7 +103,7 @@ fn said(facility: &str, duties: &str, this: bool) -> String {
 }
 
 /// Everything that the document and its annex say, and the study that they are of.
-fn documents(facility: &str, duties: &str, this: bool) -> (String, String, Study) {
+pub(super) fn documents(facility: &str, duties: &str, this: bool) -> (String, String, Study) {
     let dir = tempfile::tempdir().unwrap();
     site(dir.path(), facility, duties);
     let study = half_year(dir.path(), this);
@@ -262,7 +262,7 @@ fn page_1_says_what_the_plot_has_left_each_price_and_what_is_loose() {
         ", which take ",
         "8 EUR per m³ dug, 5 EUR per m³ banked, 22 EUR per m³ brought and 12 EUR per m² lined",
         "What it costs",
-        "in the annex under “Size against spills”",
+        "in the annex under “Size against duties”",
     ] {
         assert!(said.contains(words), "{words}: {said}");
     }

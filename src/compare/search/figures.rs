@@ -66,6 +66,8 @@ pub struct Figures {
     left_out: Vec<Vec<String>>,
     /// Why it serves the uses otherwise than the site as it stands; empty where alike.
     pub differences: Vec<String>,
+    /// Why nobody knows whether it serves them alike; empty where that is known.
+    pub service_unknown: Vec<String>,
     /// Limits that it is predicted outside of.
     pub outside: Vec<Outside>,
     /// Limits that it breaks and the site as it stands does not, or not so far.
@@ -74,6 +76,8 @@ pub struct Figures {
     pub stays: Vec<String>,
     /// Limits that leave it not decided whether it is an answer.
     pub open: Vec<Worse>,
+    /// What of limits is not judged of it; that is told among `but` too.
+    pub not_judged: Vec<String>,
     /// Limits that it is outside of, or may be, in so few draws that it may be an answer.
     pub but: Vec<String>,
     /// What it takes for granted that nobody has shown.
@@ -133,10 +137,17 @@ impl Figures {
                 .filter(|served| served.option == option)
                 .flat_map(|served| served.differences.clone())
                 .collect(),
+            service_unknown: study
+                .service
+                .iter()
+                .filter(|served| served.option == option)
+                .flat_map(|served| served.unknown.clone())
+                .collect(),
             outside,
             broken,
             stays,
             open,
+            not_judged: study.not_judged(option),
             but: study.nearly_kept(option, 0),
             only_if: if option == 0 { None } else { study.takes_for_granted(option) },
             undecided: is_undecided.map(|limit| limit.name.clone()).collect(),

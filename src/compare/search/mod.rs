@@ -176,6 +176,13 @@ impl<'a> Search<'a> {
         (problems.errors() == errors).then_some(Self { stages, units, keeps_back, filters, slot, ground })
     }
 
+    /// Whether nobody typed how much a unit can pass at once; never of a filter of the site that stays.
+    pub fn has_no_capacity(&self, unit: &str) -> bool {
+        let at = self.units.iter().position(|of| of.name == unit);
+        let of = at.and_then(|at| Some((self.units.get(at)?, self.filters.get(at)?)));
+        of.is_some_and(|(unit, filter)| unit.lines.is_some() && filter.handles_at_most.is_none())
+    }
+
     /// The filters in whose place the trains are put, in the order of the water.
     pub fn in_place_of(&self) -> &[String] {
         &self.slot.old
@@ -185,7 +192,8 @@ impl<'a> Search<'a> {
     fn trains(&self, stands: &Study) -> Vec<(Vec<usize>, Option<String>)> {
         let first = stands.options.first();
         let old: Vec<PlaceId> = self.slot.old.iter().filter_map(|name| self.ground.facility.find(name)).collect();
-        let wash_limits = wash_limits::of(first.and_then(|of| of.alternative.rules.as_ref()), &old);
+        let wash_limits =
+            wash_limits::of(first.and_then(|of| of.alternative.rules.as_ref()), self.ground.facility, &old);
         let incoming = match (first, self.slot.old.first()) {
             (Some(of), Some(name)) => Incoming::to(name, &of.alternative.facility, &of.run.ledger),
             _ => Incoming::default(),
@@ -215,7 +223,7 @@ impl<'a> Search<'a> {
     /// The site with a train in its place; what does not fit together is told.
     pub fn built(&self, chain: &[usize], limits_of: &Alternative, problems: &Problems) -> Option<Alternative> {
         let old: Vec<PlaceId> = self.slot.old.iter().filter_map(|name| self.ground.facility.find(name)).collect();
-        let wash_limits = wash_limits::of(limits_of.rules.as_ref(), &old);
+        let wash_limits = wash_limits::of(limits_of.rules.as_ref(), self.ground.facility, &old);
         let rules = self.ground.rules.map(|tree| wash_limits::only(tree, &wash_limits, false));
         let proposal = self.slot.proposal(&self.of(chain), &self.stages);
         let mut train =
@@ -285,7 +293,7 @@ fn ranked(mut trains: Vec<Train>, cut: usize, mut stands: Figures) -> Found {
     // Trains that are no answer stand apart before money is asked for.
     for train in &mut trains {
         let Fate::Unbeaten(of) = &train.fate else { continue };
-        let mut why: Vec<String> = of.differences.clone();
+        let mut why: Vec<String> = [of.differences.clone(), of.service_unknown.clone()].concat();
         let outside = of.outside.iter().filter(|limit| !outside_anyhow.contains(&limit.name));
         let broken = of.broken.iter().map(|limit| &limit.with.name);
         let is_told = |name: &String| broken.clone().any(|known| known == name);
@@ -346,7 +354,8 @@ fn rank(found: &mut Found) {
         .chain(at.iter().filter_map(|at| found.trains.get(*at)?.fate.figures()))
         .map(|figures| match figures.lacks(&found.measures) {
             None => {
-                let unkind = match (figures.stays.is_empty(), figures.open.is_empty()) {
+                let unkind = match (figures.stays.is_empty(), figures.open.is_empty() && figures.not_judged.is_empty())
+                {
                     (true, true) => 0.0,
                     (true, false) => 1.0,
                     (false, _) => 2.0,

@@ -92,3 +92,34 @@ fn a_sum_in_a_cell_is_asked_about() {
         assert!(!told(&format!("2025-10-30,{row},,,,,\n")).is_empty(), "{row}");
     }
 }
+
+/// A weekly log with a count of one day first: 9 on that day are no more than others have in a week, and 90 are.
+#[test]
+fn a_day_with_as_many_washes_as_a_week_of_others_is_not_asked_about() {
+    let log = |first: u32| {
+        let weeks = ["2025-07-14", "2025-07-21", "2025-07-28", "2025-08-04"];
+        let rows = weeks.map(|day| format!("{day} 07:00,Sand beds,washes,,9,,,,,,since the last\n"));
+        format!("2025-07-06,Sand beds,washes,,{first},,,,,,\n{}", rows.concat())
+    };
+    let asked = |first: u32| {
+        let all = told(&log(first));
+        all.iter().any(|words| words.contains("as many a day as ever else"))
+    };
+    assert!(!asked(9) && asked(90));
+}
+
+/// A row of the day before counts until that day ends, which is where a count since the last begins: it is there, and leaves no time.
+#[test]
+fn a_count_that_a_row_of_the_day_before_leaves_no_time_is_not_told_to_have_none_before_it() {
+    for (name, word, unit) in [("Sand beds", "washes", ""), ("M3 wash", "amount", "gal")] {
+        let rows =
+            format!("2025-07-10,{name},{word},,2,{unit},,,,,\n2025-07-11,{name},{word},,3,{unit},,,,,since the last\n");
+        let timeline = good_rows(&rows);
+        let told: Vec<&str> = timeline.repairs.iter().map(|repair| repair.sentence.as_str()).collect();
+        assert!(
+            told.iter().any(|words| words.contains("the row of 2025-07-10 before it counts all of its own day")),
+            "{told:?}"
+        );
+        assert!(!told.iter().any(|words| words.contains("none is on file")), "{told:?}");
+    }
+}

@@ -8,7 +8,7 @@ use crate::report::cautions;
 use crate::report::inspection::about::day;
 use crate::report::inspection::closing;
 use crate::science;
-use crate::sizing::{Answer, Asks, ONE_SPELL_DAYS, Outcome, WARM_UP_DAYS};
+use crate::sizing::{Answer, Asks, HandRule, Measure, ONE_SPELL_DAYS, Outcome, WARM_UP_DAYS};
 
 /// Methods that the figures rest on.
 const METHODS: &[&str] = &[
@@ -68,8 +68,9 @@ fn how_it_was_run(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     };
     doc.paragraph(format!(
         "The whole site was run day by day from {} to {} with the pond found in it, as it would be on the day before a clean-out: \
-         the sludge store full all the time. {start}. No meter, log or level reading is used; ranges stand at their middle. Every \
-         pond of the site is cleaned out on the first of each month of the run, so that sludge does not pile up in it. {} Spills parted by \
+         the sludge store full all the time. What settles in the run, here and in every other pond of the site, is taken out on the \
+         first of each month, so that it does not pile up on top of that. {start}. No meter, log or level reading is used; ranges \
+         stand at their middle. {} Spills parted by \
          fewer than {} days are taken as one wet spell: the interval of spills a year goes by spells, widened by how many spills \
          each had.",
         day(case.period.0),
@@ -125,7 +126,7 @@ fn assumptions(case: &BasinCase, doc: &mut Document) {
     doc.paragraph(format!(
         "Values that are ranges, not known, or were taken because nothing was typed; all else stands as typed in the facility \
          file, and no record enters. A range stands at its middle in the run, and at the end that asks more of the pond in the \
-         volumes. The site was stepped {} time{} a day.",
+         volumes. Each day of the run is taken in {} step{}; levels, spills and shortage are told by days.",
         basics.steps_per_day,
         if basics.steps_per_day == 1 { "" } else { "s" }
     ));
@@ -166,8 +167,36 @@ fn method_list(case: &BasinCase, doc: &mut Document) {
         );
     }
     let crest = case.study.demands.duties.spillway.as_ref().map(|_| &OF_A_CREST);
-    for method in METHODS.iter().chain(crest).filter_map(|id| science::find(id)) {
+    let used = METHODS.iter().filter(|id| is_used(case, id));
+    for method in used.chain(crest).filter_map(|id| science::find(id)) {
         closing::method_record(method, doc);
+    }
+}
+
+/// Whether a figure of this document rests on a method.
+fn is_used(case: &BasinCase, id: &str) -> bool {
+    let (duties, basics) = (&case.study.demands.duties, &case.study.basics);
+    let answer = match &case.study.outcome {
+        Outcome::Pond(answer) | Outcome::This(answer, _) => Some(answer),
+        Outcome::None(_) => None,
+    };
+    let peaks = |how: &str| basics.peak.iter().flat_map(|peak| &peak.parts).any(|part| part.what.contains(how));
+    let curves = || basics.drained.iter().any(|one| one.curves().next().is_some());
+    match id {
+        "runoff-curve-number" => curves(),
+        "peak-rational" => peaks("rational"),
+        "peak-graphical" => peaks("graphical"),
+        "settling-ferguson-church" | "settling-tanks-in-series" => {
+            duties.settle.is_some() || duties.clean_out.is_some() || duties.forebay.is_some()
+        }
+        "overflow-rate" => duties.settle.is_some() || duties.overflow_rate.is_some(),
+        // Told where it is over what is usual.
+        "horizontal-velocity" => answer
+            .is_some_and(|answer| answer.advice.iter().any(|one| one.measure == Measure::Speed && one.has > one.usual)),
+        "sludge-volume" => duties.clean_out.is_some() || duties.forebay.is_some(),
+        "basin-area-rule" | "basin-volume-rule" => answer.is_some_and(|answer| !answer.rules.is_empty()),
+        "poisson-interval" => answer.is_some(),
+        _ => true,
     }
 }
 
@@ -175,15 +204,18 @@ fn method_list(case: &BasinCase, doc: &mut Document) {
 fn rules_of_thumb(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
     doc.heading(2, "Rules of thumb of single jurisdictions");
-    doc.paragraph(
-        "Rules of thumb from other places and purposes, held beside the pond found. They are not duties here; a pond far from \
-         them is a question for the engineer. Water surface is that at the top of the settling pool and detention that of the \
+    let less = answer.rules.iter().filter(|rule| is_less(rule)).count();
+    doc.paragraph(format!(
+        "Rules of thumb from other places and purposes, held beside this pond: it is less than {less} of these {}. They are not duties \
+         here; a pond far from them is a question for the engineer. Water surface is that at the top of the settling pool and detention that of the \
          water over the sludge that is sure to be there, as the duties count them; of the first rule it is the whole pond.",
-    );
+        answer.rules.len()
+    ));
     let mut table = Table::new(vec![
         Column::words("Rule"),
         Column::words("Comes to"),
-        Column::words("The pond found"),
+        Column::words("This pond"),
+        Column::words("Is"),
         Column::words("Source"),
     ])
     .caption("Rules of thumb")
@@ -194,14 +226,22 @@ fn rules_of_thumb(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             Asks::Area(m2) => (units.m2(m2), units.m2(rule.has)),
             Asks::LengthToWidth(ratio) => (format!("{} to 1", few(ratio)), format!("{} to 1", few(rule.has))),
         };
+        let is = if is_less(rule) { "less" } else { "no less" };
         table.row(vec![
             Cell::words(rule.rule),
             Cell::known(asks, Basis::Computed),
             Cell::known(has, Basis::Computed),
+            Cell::known(is, Basis::Computed),
             Cell::words(Text::from(format!("{} ({})", rule.source, rule.standing.words()))),
         ]);
     }
     doc.table(table);
+}
+
+/// Whether the pond is less than a rule comes to.
+fn is_less(rule: &HandRule) -> bool {
+    let (Asks::Volume(asks) | Asks::Area(asks) | Asks::LengthToWidth(asks)) = rule.asks;
+    rule.has < asks * (1.0 - 1e-9)
 }
 
 fn files(case: &BasinCase, doc: &mut Document) {

@@ -16,7 +16,10 @@ const NOT_CHECKED: &[(&str, &str)] = &[
     ("Who is below", "Hazard class of the bank, and what a failure would flood."),
     ("Groundwater", "Uplift of a lining, springs, the season's highest table, wells nearby."),
     ("Lining", "Seams, anchor trenches, gas, wind, sun; a seepage test after building."),
-    ("Storms within the day", "The run steps by days: a cloudburst of an hour enters only where a duty names it."),
+    (
+        "Storms within the day",
+        "The run has the rain of whole days: a cloudburst of an hour enters only where a duty names it.",
+    ),
     ("Snow and ice", "Snow is not kept and melted later, and ice takes up room."),
     (
         "Short-circuits and wind",

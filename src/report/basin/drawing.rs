@@ -42,7 +42,7 @@ impl<'a> Present<'a> {
     }
 
     /// From its floor to its spill level, m.
-    fn depth_m(&self) -> f64 {
+    pub fn depth_m(&self) -> f64 {
         (self.shape.spill_level() - self.shape.lowest_level()).get::<meter>()
     }
 
@@ -50,6 +50,11 @@ impl<'a> Present<'a> {
     pub fn volume_m3(&self, level_m: f64) -> Option<f64> {
         let inside = level_m <= self.depth_m() + self.freeboard_m + 1e-9;
         inside.then(|| self.shape.volume_at(self.at(level_m)).value.get::<cubic_meter>())
+    }
+
+    /// From its floor to its bank top, m.
+    pub fn top_m(&self) -> f64 {
+        self.depth_m() + self.freeboard_m
     }
 
     fn capacity_m3(&self) -> f64 {

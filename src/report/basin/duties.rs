@@ -6,7 +6,10 @@ use crate::report::basin::earth::ground_words;
 use crate::report::basin::{BasinCase, cells, counted, figure, floor_words, percent, round, standing};
 use crate::report::case::page::first_capital;
 use crate::report::inspection::about::day;
-use crate::sizing::{ANEW_DAYS, Answer, Basin, Demands, Duties, Measure, Outcome, PoolRange, StaysUnder, StormFrom};
+use crate::sizing::{
+    ANEW_DAYS, Answer, Basin, DRY_DAY_MM, Demands, Duties, LEAST_SPILL_M3, Measure, Outcome, PoolRange, StaysUnder,
+    StormFrom,
+};
 
 /// Writes the section.
 pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Document) {
@@ -62,7 +65,11 @@ pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Documen
         ]);
         let typed = duties.settle.as_ref().and_then(|settle| settle.rain_at_peak.as_ref());
         let rain = match typed {
-            Some(rain) => Some(format!("Rain at the peak: {}, as typed.", rain.text)),
+            Some(rain) => Some(format!(
+                "Rain at the peak: {}, as typed. Settling rests on it, and nothing says how seldom it rains so hard: “What if” has it \
+                 twice as hard.",
+                rain.text
+            )),
             None => (rain_m_s > 0.0).then(|| {
                 format!(
                     "Rain on the pond itself: that of the wettest day, {}, spread over 24 h.",
@@ -395,12 +402,13 @@ fn hold(case: &BasinCase, duties: &Duties, answer: Option<&Answer>, rows: &mut V
             ))
         ));
     }
-    words.push_str(
+    words.push_str(&format!(
         " Its room lies right under that of the storm, or under the spill level where no storm is asked for, and is wanted at the \
-         close of the day before something to hold comes: before the first day with 1 mm of rain after one without, and before \
+         close of the day before something to hold comes: before the first day with {} of rain after one without, and before \
          each stretch of return or wash water as long as is to be held. More of the same rain or stretch is no new one, and days \
          whose rain is not known want nothing.",
-    );
+        units.rain(DRY_DAY_MM / 1000.0)
+    ));
     rows.push(("Hold", words));
 }
 
@@ -469,7 +477,7 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
         rows.push((
             "Spills",
             format!(
-                "At most {}, held against {}. A spill is over after {} without one; less than a litre a day is no spill. One counts \
+                "At most {}, held against {}. A spill is over after {} without one; less than {} a day is no spill. One counts \
                  once for each {ANEW_DAYS} days on which it spills, or part of them, whatever else is asked (common practice, no source): \
                  else a pond that never stops spilling would have spilled once.{}",
                 figure(case.units(), Measure::TimesAYear, duty.a_year),
@@ -478,6 +486,11 @@ fn weather(case: &BasinCase, duties: &Duties, rows: &mut Vec<(&str, String)>) {
                     crate::sizing::SpillsJudgedOn::TheUpperEnd => "the upper end of the 95 % interval",
                 },
                 counted(f64::from(duty.apart_days), "day"),
+                with_unit(
+                    LEAST_SPILL_M3 * case.units().volume.1,
+                    if case.units().volume.1 > 1.0 { 2 } else { 3 },
+                    case.units().volume.0
+                ),
                 duty.longest_days.map_or_else(String::new, |days| format!(
                     " None may last longer than {}, first to last.",
                     counted(f64::from(days), "day")

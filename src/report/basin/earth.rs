@@ -4,7 +4,7 @@ use crate::page::document::figures::with_unit;
 use crate::page::document::{Basis, Cell, Column, Document, Table};
 use crate::report::basin::BasinCase;
 use crate::report::case::page::first_capital;
-use crate::sizing::{Basin, Ground, Quantity};
+use crate::sizing::{Basin, CostPart, Ground, Quantity};
 
 /// `8 200 yd³ are cut, 3 100 yd³ stand in the banks, which take 3 500 yd³ as it lies in the ground, and 5 900 yd³ loose are
 /// left over to haul away`.
@@ -130,7 +130,31 @@ pub(super) fn cost(case: &BasinCase, basin: &Basin, doc: &mut Document) {
         "Prices as typed{}. Figures have more digits here than they are good for, so that they can be checked.",
         prices.by.as_ref().map_or_else(String::new, |by| format!(" ({by})"))
     ));
+    table.note(format!("Not in it: {}.", not_priced(case, &parts).join(", ")));
     doc.table(table);
+}
+
+/// What the sum leaves out.
+fn not_priced(case: &BasinCase, parts: &[CostPart]) -> Vec<&'static str> {
+    let has = |is: fn(&Quantity) -> bool| parts.iter().any(|part| is(&part.quantity));
+    let mut lacking = vec!["design and permits", "pumps, pipes and power", "outlet and spillway"];
+    if !has(|of| matches!(of, Quantity::Area(_))) {
+        lacking.push("lining");
+    }
+    if !has(|of| matches!(of, Quantity::Length(_))) {
+        lacking.push("fence");
+    }
+    if !has(|of| matches!(of, Quantity::Whole)) {
+        lacking.push("ramp, gate and way");
+    }
+    if case.study.demands.duties.ground.is_none() {
+        lacking.push("hauling what is dug");
+    }
+    if !case.not_built {
+        lacking.push("emptying and filling the present pond");
+    }
+    lacking.push("clean-outs");
+    lacking
 }
 
 /// A price with its unit as it is printed: `7.50 USD per yd³`.

@@ -159,8 +159,13 @@ fn levels(case: &BasinCase, answer: &Answer) -> Table {
     row(basin.depth_m + basin.freeboard_m, "bank top");
     if present.is_some() {
         table.note(format!(
-            "Each pond from its own floor{}.",
-            if dashed { "; a dash: above the present pond’s bank top" } else { "" }
+            "Each pond from its own floor{}.{}",
+            if dashed { "; a dash: above the present pond’s bank top" } else { "" },
+            present.map_or_else(String::new, |present| format!(
+                " Spill level and bank top are those of the pond found; the present pond’s are {} and {}.",
+                units.m(present.depth_m()),
+                units.m(present.top_m())
+            ))
         ));
     }
     table

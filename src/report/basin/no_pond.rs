@@ -3,14 +3,16 @@
 use crate::page::document::figures::with_unit;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::page::{asked, digits_apart, place_of, who_decides};
-use crate::report::basin::{BasinCase, figure, figure_to, percent, sizes, standing};
+use crate::report::basin::{BasinCase, figure, figure_to, percent, rooms, sizes, standing};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Basin, Check, Comes, Duty, Impossible, Measure, Steps};
 
 /// Writes page 1.
 pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Document) {
     let units = case.units();
-    let hopeless: Vec<&(Check, Basin)> = impossible.best.iter().filter(|(check, _)| !check.is_met()).collect();
+    let own = |check: &Check, basin: &Basin| rooms::own(check, &case.study.demands.stack(basin));
+    let best: Vec<(Check, Basin)> = impossible.best.iter().map(|(check, basin)| (own(check, basin), *basin)).collect();
+    let hopeless: Vec<&(Check, Basin)> = best.iter().filter(|(check, _)| !check.is_met()).collect();
     doc.heading(2, "How big");
     doc.paragraph(
         Text::new()
@@ -56,12 +58,18 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
         Column::words("Comes out"),
     ])
     .caption("Each duty by itself");
-    for (check, _) in &impossible.best {
+    for (check, _) in &best {
         table.traced(
             vec![
                 Cell::words(first_capital(check.duty.words())),
                 Cell::words(asked_as_typed(case, check)),
-                Cell::known(figure(units, check.measure, check.has), Basis::Computed),
+                Cell::known(
+                    match check.measure {
+                        Measure::Volume => rooms::there_is(units, check),
+                        _ => figure(units, check.measure, check.has),
+                    },
+                    Basis::Computed,
+                ),
                 Cell::known(
                     match check.comes {
                         Comes::Done | Comes::TooFewYears => "can be done",
@@ -80,7 +88,8 @@ pub(super) fn write(case: &BasinCase, impossible: &Impossible, doc: &mut Documen
         let fails: Vec<String> = checks
             .iter()
             .filter(|check| !check.is_met())
-            .map(|check| format!("{}: {}", first_capital(check.duty.words()), short_by(case, check)))
+            .map(|check| own(check, basin))
+            .map(|check| format!("{}: {}", first_capital(check.duty.words()), short_by(case, &check)))
             .collect();
         doc.paragraph(format!("{}. {}", sizes(case, basin), fails.join(" ")));
     }
@@ -217,7 +226,11 @@ fn short_by(case: &BasinCase, check: &Check) -> String {
     let has = figure(units, check.measure, check.has);
     match check.measure {
         Measure::Volume => {
-            format!("room for {asked} is asked, {has} is there: {} short.", units.m3(check.asked - check.has))
+            format!(
+                "room for {asked} is asked, over all that must lie under it; {} is there: {} short.",
+                rooms::there_is(units, check),
+                units.m3(check.asked - check.has)
+            )
         }
         Measure::Share if check.duty == Duty::Settle => format!("at least {asked} is asked, {has} settles."),
         Measure::Share if check.duty == Duty::Forebay => {

@@ -4,12 +4,12 @@ use crate::compare::Measure as Logged;
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::cells::NO_SIZE;
-use crate::report::basin::smaller::one_smaller;
+use crate::report::basin::smaller::{one_or_other, one_smaller};
 use crate::report::basin::this::in_words;
 use crate::report::basin::units::Units;
 use crate::report::basin::{
-    BasinCase, FEW_YEARS, counted, drawing, earth, few, figure, figure_to, floor_words, money, over_banks_words, sizes,
-    slope, standing, to_type,
+    BasinCase, FEW_YEARS, counted, drawing, earth, few, figure, figure_to, floor_words, money, over_banks_words, rooms,
+    sizes, slope, solids, standing, to_type, years,
 };
 use crate::report::case::page::first_capital;
 use crate::sizing::{Answer, Basin, Case, Check, Comes, Duty, Held, Measure};
@@ -56,8 +56,9 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
             .unwrap_or_else(|| format!("Up to the bank top {} are dug", units.earth(basin.dug_m3()))),
         units.m2(basin.lined_m2()),
         cost.map_or_else(String::new, |cost| format!(
-            ", about {cost} at {}{}",
+            ", about {cost} at {}{}{}",
             prices(case, basin),
+            case.study.demands.duties.prices.as_ref().and_then(|prices| prices.by.as_ref()).map_or_else(String::new, |by| format!(" ({by})")),
             if case.not_built { "" } else { ", as if no pond were there" }
         )),
         standing::carried(case, basin)
@@ -197,6 +198,10 @@ fn rests_on(case: &BasinCase, answer: &Answer) -> Text {
         Some(words) => text.bold(format!(" {words}")),
         None => text,
     };
+    let text = match solids::kept(case, answer) {
+        Some(words) => text.plain(format!(" {words}")),
+        None => text,
+    };
     let not_kept = answer.checks.iter().any(|check| check.duty == Duty::Storm && check.comes == Comes::NotKept);
     if not_kept { text.bold(" The storm is not contained as the run keeps this pond (a).") } else { text }
 }
@@ -224,6 +229,20 @@ pub(super) fn two(value: f64) -> String {
     )
 }
 
+/// What the particle is, and what running short is, where a duty speaks of it.
+fn terms(case: &BasinCase) -> Option<String> {
+    let duties = &case.study.demands.duties;
+    let mut words = Vec::new();
+    if let Some(settle) = &duties.settle {
+        let size = settle.particle.text.replace("um", "µm");
+        words.push(format!("The particle: {size}, {}.", settle.density.text));
+    }
+    if duties.shortage.is_some() {
+        words.push(format!("Short: {} gets less than it asks for.", one_or_other(&case.study.basics.uses)));
+    }
+    (!words.is_empty()).then(|| words.join(" "))
+}
+
 /// The duties: what each asks, and what the pond gives.
 pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Held>) -> Table {
     let units = case.units();
@@ -234,16 +253,16 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
         Column::words("Comes out"),
     ])
     .caption("The duties");
-    let mut room: Option<f64> = None;
     for check in checks {
+        let check = &held.map_or(*check, |held| rooms::own(check, &held.stack));
         table.traced(
             vec![
                 Cell::words(first_capital(check.duty.words())),
                 Cell::words(asked(units, check)),
                 Cell::known(
                     match held.filter(|_| check.duty == Duty::Spills).map_or(0.0, |held| held.run.let_out_m3) {
-                        m3 if m3 > 0.0 => format!("{}; {} let out", gives(units, check, &mut room), units.m3(m3)),
-                        _ => gives(units, check, &mut room),
+                        m3 if m3 > 0.0 => format!("{}; {} let out", gives(units, check, held), units.m3(m3)),
+                        _ => gives(units, check, held),
                     },
                     Basis::Computed,
                 ),
@@ -255,6 +274,9 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
             ],
             place_of(case, check.duty),
         );
+    }
+    if let Some(words) = terms(case) {
+        table.note(words);
     }
     if let Some(words) = held.and_then(|held| standing::drawdown_takes(case, &held.basin, held.drawdown_m3_s)) {
         table.note(format!("{words}."));
@@ -288,10 +310,12 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
         table.note(format!("Emergency spillway: {}", NO_SIZE.replacen("An", "an", 1)));
     }
     let volumes = checks.iter().any(|check| check.measure == Measure::Volume);
-    table.note(format!(
-        "{}All of it is computed, none measured.",
-        if volumes { "Room is asked for with everything that lies under it. " } else { "" }
-    ));
+    let rooms = match held.filter(|_| volumes) {
+        Some(held) => rooms::together(case, held),
+        None if volumes => "Room is asked for with everything that lies under it. ".to_owned(),
+        None => String::new(),
+    };
+    table.note(format!("{rooms}All of it is computed, none measured."));
     table
 }
 
@@ -349,17 +373,13 @@ pub(super) fn lacks(units: Units, check: &Check) -> Option<String> {
     (by.is_finite() && words.contains(|sign: char| ('1'..='9').contains(&sign))).then_some(words)
 }
 
-/// What a pond gives. The room there is stands once; the duties after it that share it say what part of it they ask for.
-fn gives(units: Units, check: &Check, room: &mut Option<f64>) -> String {
-    if check.measure != Measure::Volume {
-        return figure_to(units, check.measure, check.has, digits_apart(units, check));
+/// What a pond gives; of a room that fits, from which level to which it lies.
+pub(super) fn gives(units: Units, check: &Check, held: Option<&Held>) -> String {
+    let lies = held.filter(|_| check.is_met()).and_then(|held| rooms::lies_between_m(check.duty, held));
+    match lies {
+        Some((from_m, to_m)) => format!("{}, {} to {}", units.m3(check.asked), units.m_bare(from_m), units.m(to_m)),
+        None => rooms::there_is(units, check),
     }
-    if *room == Some(check.has) && check.is_met() && check.has > 0.0 {
-        let share = 100.0 * check.asked / check.has;
-        return if share < 1.0 { "under 1 % of it".to_owned() } else { format!("{} % of it", number(share, 0)) };
-    }
-    *room = Some(check.has);
-    format!("{} in all", figure_to(units, check.measure, check.has, digits_apart(units, check)))
 }
 
 /// Digits more than usual with which what a failed duty asks and what there is no longer look alike.
@@ -446,7 +466,7 @@ pub(super) fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Te
         };
         rows.push(("To be held", Text::from(words)));
     }
-    let words = what_breaks(answer);
+    let words = what_breaks(case, answer);
     rows.push(("What if", Text::from(words)));
     rows
 }
@@ -489,13 +509,13 @@ pub(super) fn cleaned_out_sooner(case: &BasinCase, one: &Case) -> Option<String>
 }
 
 /// What could be otherwise, and which of it would break a duty that is done as it stands.
-fn what_breaks(answer: &Answer) -> String {
+fn what_breaks(case: &BasinCase, answer: &Answer) -> String {
     let is_done = |duty: &Duty| !answer.checks.iter().any(|check| check.duty == *duty && check.comes == Comes::NotDone);
-    let breaking: Vec<&str> = answer
+    let breaking: Vec<String> = answer
         .cases
         .iter()
         .filter(|one| one.fails.iter().any(|check| is_done(&check.duty)))
-        .map(|one| one.what)
+        .map(|one| years::otherwise(case, answer, one))
         .collect();
     let tried = answer.cases.len().saturating_sub(1);
     let duty = if answer.checks.iter().any(|check| check.comes == Comes::NotDone) { "another duty" } else { "a duty" };

@@ -37,7 +37,7 @@ pub(super) fn one_smaller(units: Units, answer: &Answer) -> String {
 }
 
 /// `a`, `a or b`, `a, b or c`.
-fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
+pub(super) fn one_or_other<T: AsRef<str>>(words: &[T]) -> String {
     match words {
         [] => String::new(),
         [one] => one.as_ref().to_owned(),

@@ -7,11 +7,13 @@ use crate::facility::model::{DischargeKind, PlaceId, PlaceKind, Pond};
 use crate::files::Given;
 use crate::page::document::figures::number;
 use crate::page::document::{Document, Table, Text};
-use crate::report::basin::page::of_days;
+use crate::report::basin::page::{lacks, of_days};
+use crate::report::basin::this::in_words;
 use crate::report::basin::{BasinCase, counted, figure, percent, to_type};
 use crate::report::case::page::first_capital;
 use crate::sizing::{
-    Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LESS_STORM, LayerKind, Measure, typed_fill_level_m,
+    Answer, Basin, Check, Comes, DRAWDOWN_STARTS_OVER_M, Duty, Held, LESS_STORM, LayerKind, Measure, Standing,
+    typed_fill_level_m,
 };
 
 /// Water that took less than this share of a room is not told of.
@@ -82,36 +84,67 @@ pub(super) fn narrow_band(case: &BasinCase, answer: &Answer, least_m: f64) -> Op
     (between_m < least_m).then_some((between_m.max(0.0), supply(case)?))
 }
 
-/// Whether the pond that stands does the duties for which a least one is looked for.
+/// Whether the pond that stands does the duties for which a least one is looked for, and whether running it otherwise is enough.
 pub(super) fn present_pond(case: &BasinCase, doc: &mut Document) {
-    let Some(checks) = case.study.standing.as_ref().filter(|_| !case.not_built) else { return };
+    let Some(of) = case.study.standing.as_ref().filter(|_| !case.not_built) else { return };
+    let units = case.units();
     // The spillway's freeboard is an illustration, and no duty that is counted.
-    let counted: Vec<&Check> = checks.iter().filter(|check| check.duty != Duty::Spillway).collect();
-    let which = |comes: Comes| -> Vec<&str> {
-        counted.iter().filter(|check| check.comes == comes).map(|check| check.duty.words()).collect()
+    let counted: Vec<&Check> = of.checks.iter().filter(|check| check.duty != Duty::Spillway).collect();
+    let which = |comes: Comes| -> Vec<String> {
+        let of = counted.iter().filter(|check| check.comes == comes);
+        of.map(|check| match lacks(units, check) {
+            Some(by) => format!("{}, {by}", check.duty.words()),
+            None => check.duty.words().to_owned(),
+        })
+        .collect()
     };
     let (not_done, not_kept) = (which(Comes::NotDone), which(Comes::NotKept));
     let failing = not_done.len() + not_kept.len();
     let what = format!("`bywash size … --this \"{}\"`", case.name());
     if failing == 0 {
         let few = if which(Comes::TooFewYears).is_empty() { "" } else { ", as far as so few years show" };
-        doc.paragraph(
-            Text::new()
-                .bold("The present pond does these duties")
-                .plain(format!("{few}; {what} holds it against each.")),
-        );
+        let text = Text::new().bold("The present pond does these duties");
+        doc.paragraph(text.plain(format!("{few}; {what} holds it against each.{}", now(case, of))));
         return;
     }
     let listed: Vec<String> = [("not done", not_done), ("not kept as it is run", not_kept)]
         .into_iter()
         .filter(|(_, which)| !which.is_empty())
-        .map(|(how, which)| format!("{how}: {}", which.join(", ")))
+        .map(|(how, which)| {
+            format!("{how}: {}", which.join(if which.iter().any(|of| of.contains(", ")) { "; " } else { ", " }))
+        })
         .collect();
+    let run_otherwise = match of.cures.as_deref() {
+        Some([cure, ..]) => {
+            format!("It does them all when run so: {}. {what} tells what else would", in_words(units, cure))
+        }
+        Some([]) => format!("No other level or rate of drawdown that was tried mends that; {what} tells what would"),
+        None => format!("No other level or pump mends that, with the settling pool as typed; {what} tells what would"),
+    };
     doc.paragraph(
         Text::new()
             .bold(format!("The present pond does {} of these {} duties", counted.len() - failing, counted.len()))
-            .plain(format!(" ({}); {what} says what would make it.", listed.join("; "))),
+            .plain(format!(" ({}). {run_otherwise}.{}", listed.join("; "), now(case, of))),
     );
+}
+
+/// ` As it is run now, it spills 2 330 000 gal in the run.`
+fn now(case: &BasinCase, of: &Standing) -> String {
+    let (units, run) = (case.units(), &of.now);
+    let mut parts = vec![match run.spill.spilled_m3 {
+        m3 if m3 > 0.0 => format!("spills {} in the run", units.m3(m3)),
+        _ => "never spills in the run".to_owned(),
+    }];
+    if run.let_out_m3 > 0.0 {
+        parts.push(format!("has {} let out", units.m3(run.let_out_m3)));
+    }
+    if !case.study.basics.uses.is_empty() {
+        parts.push(match run.shortage_days {
+            0 => "leaves nobody short".to_owned(),
+            days => format!("leaves a use short on {}", counted(days as f64, "day")),
+        });
+    }
+    format!(" As it is run now it {}.", parts.join(" and "))
 }
 
 /// `A pump let out 38 650 m³ to Mill ditch, a surface water: that did not spill, and left all the same.`
@@ -133,9 +166,10 @@ pub(super) fn let_out(case: &BasinCase, answer: &Answer) -> Option<String> {
         Some(drawdown) if drawdown.by == "outlet" => "an outlet",
         _ => "a pump",
     };
+    let no_limit = if leaves { " No limit on that was checked." } else { "" };
     let filled_in = filled_and_let_out(case, answer).map_or_else(String::new, |words| format!(" {words}"));
     Some(format!(
-        "{} let out {} ({} of all that came) to {}{} in these years.{filled_in}",
+        "{} let out {} ({} of all that came) to {}{} in the run.{no_limit}{filled_in}",
         if answer.run.spill.spills == 0 { first_capital(by) } else { format!("Beside the spills {by}") },
         case.units().m3(m3),
         percent(m3 / answer.run.inflow_m3.max(m3)),
@@ -380,7 +414,7 @@ fn hold_not_kept(case: &BasinCase, held: &Held) -> String {
 }
 
 /// What fills the pond on purpose.
-fn supply(case: &BasinCase) -> Option<String> {
+pub(super) fn supply(case: &BasinCase) -> Option<String> {
     let from = &pond(case)?.filled_from.as_ref()?.from;
     let names: Vec<&str> = from.iter().filter_map(|id| case.facility.get(*id)).map(|of| of.name.as_str()).collect();
     Some(names.join(" and "))
@@ -392,7 +426,7 @@ pub(super) fn comes_from(case: &BasinCase, check: &Check) -> Option<String> {
     match check.duty {
         Duty::StormRoom => {
             let storm = duties.storm.as_ref().filter(|storm| storm.room_on.is_none())?;
-            Some(format!("the drawdown’s {}, and a day, the step of the run", storm.drawdown.as_ref()?.text))
+            Some(format!("the drawdown’s {}, and a day, as levels are those of closes", storm.drawdown.as_ref()?.text))
         }
         Duty::Forebay => {
             let duty = duties.forebay.as_ref()?;

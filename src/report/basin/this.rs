@@ -5,7 +5,7 @@ use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::report::basin::page::{doubts, duties_table, who_decides};
 use crate::report::basin::tried::uncounted;
 use crate::report::basin::units::Units;
-use crate::report::basin::{BasinCase, money, percent, sizes, slope, standing};
+use crate::report::basin::{BasinCase, money, percent, sizes, slope, solids, standing};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Amount, Answer, Change, Check, Comes, Duty};
 
@@ -61,8 +61,12 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, changes: &[Change], doc: 
         super::counted(case.years(), "year"),
         if case.years() == 1.0 { "was" } else { "were" }
     ));
-    doc.paragraph(match standing::let_out(case, answer) {
+    let text = match standing::let_out(case, answer) {
         Some(words) => text.bold(format!(" {words}")),
+        None => text,
+    };
+    doc.paragraph(match solids::kept(case, answer) {
+        Some(words) => text.plain(format!(" {words}")),
         None => text,
     });
     if let Some(words) = drawn_too_low(case, answer) {

@@ -3,10 +3,10 @@
 use crate::page::document::{Basis, Cell, Column, Document, Table, Text};
 use crate::page::html::{SizeMark, SizeStop, Sizes};
 use crate::report::basin::drawing::{drawn_beside, present_m3};
-use crate::report::basin::page::{comes_out, digits_apart, duties_table, governs};
+use crate::report::basin::page::{comes_out, duties_table, gives, governs};
 use crate::report::basin::smaller::fine_step;
 use crate::report::basin::this::in_words;
-use crate::report::basin::{BasinCase, counted, few, figure_to, money, sizes};
+use crate::report::basin::{BasinCase, counted, few, money, rooms, sizes};
 use crate::report::case::page::first_capital;
 use crate::sizing::{Check, Comes, Duty, Held, Outcome, Tried, Why};
 
@@ -63,7 +63,7 @@ pub fn of_sizes(case: &BasinCase) -> Option<Sizes> {
         choices: groups.iter().map(|group| group.words.to_owned()).collect(),
         marks: marks(case, at, &stops),
         stops,
-        note: "Computed, none of it measured. Room is all there is below the level that a duty counts to.".to_owned(),
+        note: "Computed, none of it measured. Each room is the duty’s own, over all that must lie under it.".to_owned(),
     })
 }
 
@@ -208,11 +208,11 @@ fn duties(case: &BasinCase, held: &Held) -> Table {
     let columns = vec![Column::words("Duty"), Column::words("It gives"), Column::words("Comes out")];
     let mut table = Table::new(columns);
     for check in &held.checks {
-        let has = figure_to(units, check.measure, check.has, digits_apart(units, check));
+        let check = rooms::own(check, &held.stack);
         table.row(vec![
             Cell::words(first_capital(check.duty.words())),
-            Cell::known(has, Basis::Computed),
-            Cell::known(comes_out(units, check, false), Basis::Computed),
+            Cell::known(gives(units, &check, Some(held)), Basis::Computed),
+            Cell::known(comes_out(units, &check, false), Basis::Computed),
         ]);
     }
     table

@@ -71,6 +71,11 @@ impl Units {
         with_unit(si * per, digits, name)
     }
 
+    /// The first of two levels that share their unit.
+    pub fn m_bare(self, si: f64) -> String {
+        number(si * self.length.1, self.length.2)
+    }
+
     /// A level rounded down: no higher than it is.
     pub fn m_below(self, si: f64) -> String {
         let (name, per, digits) = self.length;
@@ -131,6 +136,11 @@ impl Units {
     /// A temperature given in K.
     pub fn warmth(self, kelvin: f64) -> String {
         typed((kelvin - 273.15) * self.warmth.1 + self.warmth.2, 1, self.warmth.0)
+    }
+
+    /// A difference of temperature given in K.
+    pub fn warmer(self, kelvin: f64) -> String {
+        typed(kelvin * self.warmth.1, 1, self.warmth.0)
     }
 
     pub fn flow(self, si: f64) -> String {

@@ -3,7 +3,7 @@
 use crate::page::document::figures::number;
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table};
 use crate::report::basin::page::{self, cleaned_out_sooner, governs, two};
-use crate::report::basin::{BasinCase, cells, counted, few, money, percent, round, standing, to_type};
+use crate::report::basin::{BasinCase, cells, counted, few, money, percent, round, slope, standing, to_type};
 use crate::report::case::page::first_capital;
 use crate::report::inspection::about::day;
 use crate::sizing::{Answer, Basin, Case, Check, Comes, Duty, ONE_SPELL_DAYS, Outcome, Simulated};
@@ -12,58 +12,90 @@ use crate::sizing::{Answer, Basin, Case, Check, Comes, Duty, ONE_SPELL_DAYS, Out
 const MOST_SPILLS: usize = 20;
 /// Where the sizes of the same depth and proportions stand one by one.
 const IN_THE_ANNEX: &str =
-    "Which duties each of them fails, and by how much, is in the annex under “Size against spills”.";
+    "Which duties each of them fails, and by how much, is in the annex under “Size against duties”.";
 /// Depths that differ by a smaller share are the same.
 const ALIKE: f64 = 0.01;
 
 /// Writes the section.
 pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
-    let units = case.units();
     doc.heading(2, "Years of weather");
-    let run = &answer.run;
-    let spill = &run.spill;
-    let foot_m = case.study.demands.hold_foot_m(&answer.found.basin);
     doc.paragraph(format!(
         "The whole site was run day by day from {} to {} with this pond in it, its sludge store full all the time, as on the day \
          before a clean-out. No meter, log or level reading is used; ranges stand at their middle.",
         day(case.period.0),
         day(case.period.1)
     ));
-    let mut table =
-        Table::new(vec![Column::words("Over the years"), Column::words("Came to")]).caption("What the years did");
-    let mut row = |what: &str, value: String| {
-        table.row(vec![Cell::words(what), Cell::known(value, Basis::Computed)]);
+    doc.table(came_to(case, answer));
+    spills(case, answer, doc);
+    curve(case, answer, doc);
+    what_if(case, answer, doc);
+}
+
+/// What the years did, of the pond and of the present one as it is run now.
+fn came_to(case: &BasinCase, answer: &Answer) -> Table {
+    let units = case.units();
+    let run = &answer.run;
+    let foot_m = case.study.demands.hold_foot_m(&answer.found.basin);
+    let now = case.study.standing.as_ref().map(|of| &of.now).filter(|_| !case.not_built);
+    let mut columns = vec![Column::words("In the run"), Column::words("Came to")];
+    if now.is_some() {
+        columns.push(Column::words("Present pond"));
+    }
+    let mut table = Table::new(columns).caption("What the years did");
+    let rate = |of: &Simulated| match of.spill.interval() {
+        Some((low, high)) => format!("{} ({} to {})", few(of.spill.a_year()), two(low), two(high)),
+        None => few(of.spill.a_year()),
     };
-    let rate = match spill.interval() {
-        Some((low, high)) => format!("{} ({} to {})", few(spill.a_year()), two(low), two(high)),
-        None => few(spill.a_year()),
-    };
-    row("Spills a year, and the 95 % interval", rate);
-    if spill.spills > spill.spells {
-        row(
-            &format!("Wet spells that spilled, parted by {ONE_SPELL_DAYS} days or more"),
-            number(f64::from(spill.spells), 0),
+    let share = |of: &Simulated| of.share_kept().map_or_else(|| "–".to_owned(), percent);
+    let known = |text: String| Cell::known(text, Basis::Computed);
+    {
+        let mut both = |what: &str, value: &dyn Fn(&Simulated) -> String| {
+            let mut cells = vec![Cell::words(what), known(value(run))];
+            cells.extend(now.map(|now| known(value(now))));
+            table.row(cells);
+        };
+        let any = |of: fn(&Simulated) -> f64| of(run) > 0.0 || now.is_some_and(|now| of(now) > 0.0);
+        both("Spills a year, and the 95 % interval", &rate);
+        if run.spill.spills > run.spill.spells {
+            both(&format!("Wet spells that spilled, parted by {ONE_SPELL_DAYS} days or more"), &|of| {
+                number(f64::from(of.spill.spells), 0)
+            });
+        }
+        both("Days with a spill", &|of| number(of.spill.spill_days as f64, 0));
+        both("Longest spill", &|of| counted(of.spill.longest_days as f64, "day"));
+        both("Most spilled in a day", &|of| units.m3(of.spill.most_in_a_day_m3));
+        both("Spilled in all", &|of| units.m3(of.spill.spilled_m3));
+        both("Water that came to the pond", &|of| units.m3(of.inflow_m3));
+        both("Of that, rain on the pond itself", &|of| units.m3(of.rain_m3));
+        both("Of that, runoff, and what spilled into it from upstream", &|of| units.m3(of.runoff_m3));
+        if any(|of| of.filled_m3) {
+            let supply = standing::supply(case).unwrap_or_else(|| "a supply".to_owned());
+            both(&format!("Of that, filled in by {supply}"), &|of| units.m3(of.filled_m3));
+        }
+        if any(|of| of.let_out_m3) {
+            both("Let out before it could spill (where to: page 1)", &|of| units.m3(of.let_out_m3));
+        }
+        both(
+            if any(|of| of.let_out_m3) {
+                "Of rain, runoff and spills from upstream, what neither spilled nor was let out, if all that left so was theirs"
+            } else {
+                "Of rain, runoff and spills from upstream, what did not spill, if all that spilled was theirs"
+            },
+            &share,
         );
+        if !case.study.basics.uses.is_empty() {
+            both("Days on which a use that draws from it ran short", &|of| number(of.shortage_days as f64, 0));
+            if any(|of| of.short_m3) {
+                both("What was lacking on these days in all", &|of| units.m3(of.short_m3));
+                both("These days by month", &|of| by_month(&of.short_in));
+            }
+        }
     }
-    row("Days with a spill", number(spill.spill_days as f64, 0));
-    row("Longest spill", counted(spill.longest_days as f64, "day"));
-    row("Most spilled in a day", units.m3(spill.most_in_a_day_m3));
-    row("Water that came to the pond", units.m3(run.inflow_m3));
-    row("Of that, rain on the pond itself", units.m3(run.rain_m3));
-    if run.let_out_m3 > 0.0 {
-        row("Let out before it could spill (where to: page 1)", units.m3(run.let_out_m3));
-    }
-    row(
-        if run.let_out_m3 > 0.0 {
-            "Of rain and runoff, what neither spilled nor was let out, if all that left so was theirs"
-        } else {
-            "Of rain and runoff, what did not spill, if all that spilled was theirs"
-        },
-        run.share_kept().map_or_else(|| "–".to_owned(), percent),
-    );
-    if !case.study.basics.uses.is_empty() {
-        row("Days on which a use that draws from it ran short", number(run.shortage_days as f64, 0));
-    }
+    let mut row = |what: &str, value: String| {
+        let mut cells = vec![Cell::words(what), known(value)];
+        cells.extend(now.map(|_| Cell::nothing()));
+        table.row(cells);
+    };
     if case.study.demands.duties.storm.is_some() {
         row(
             &match standing::storm_fits_nowhere(&answer.held()) {
@@ -92,15 +124,15 @@ pub(super) fn write(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         row("The sludge store is full after", counted(years, "year"));
     }
     table.note("A spill shorter than a step of the run can be missed.");
-    doc.table(table);
-    spills(case, answer, doc);
-    curve(case, answer, doc);
-    what_if(case, answer, doc);
+    if now.is_some() {
+        table.note("The present pond is run at its own levels, without the drawdown that is asked for; a dash: not asked of it.");
+    }
+    table
 }
 
 fn spills(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     if answer.spills.is_empty() {
-        doc.paragraph("It never spilled in these years. That is not proof that it never will: see the interval.");
+        doc.paragraph("It never spilled in the run. That is not proof that it never will: see the interval.");
         return;
     }
     let units = case.units();
@@ -213,38 +245,60 @@ fn volume_names(volumes: &[f64]) -> Vec<String> {
 /// Size against spills, figure by figure.
 pub(super) fn curve_table(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     let units = case.units();
-    let mut table = Table::new(vec![
+    let spilled = answer.curve.iter().any(|(_, run)| run.spill.spills > 0);
+    let draws = !case.study.basics.uses.is_empty();
+    let mut columns = vec![
         Column::figures("Times as long and wide", ""),
         Column::figures("Volume", units.volume.0),
         Column::figures("Length", units.length.0),
         Column::figures("Width", units.length.0),
-        Column::figures("Spills a year", ""),
-        Column::words("95 % interval"),
-        Column::figures("Longest spill", "days"),
-        Column::figures("Rain and runoff that did not leave so", "%"),
-        Column::words("Fails"),
-    ])
-    .caption("Size against spills")
-    .wide();
+    ];
+    if spilled {
+        columns.push(Column::figures("Spills a year", ""));
+        columns.push(Column::words("95 % interval"));
+        columns.push(Column::figures("Longest spill", "days"));
+    }
+    if draws {
+        columns.push(Column::figures("Days short a year", ""));
+    }
+    columns.push(Column::figures("Rain and runoff that did not leave so", "%"));
+    columns.push(Column::words("Fails"));
+    let mut table = Table::new(columns).caption("Size against duties").wide();
     for (basin, run) in &answer.curve {
         // The sizes as they stand elsewhere.
         let typed = to_type(case, basin);
-        table.row(vec![
+        let mut cells = vec![
             Cell::number(basin.length_m / answer.found.basin.length_m, 2),
             Cell::number(round(basin.capacity_m3() * units.volume.1), 0),
             Cell::number(typed.length_m * units.length.1, units.side_digits()),
             Cell::number(typed.width_m * units.length.1, units.side_digits()),
-            Cell::figure(run.spill.a_year(), 2, Basis::Computed),
-            Cell::known(
+        ];
+        if spilled {
+            cells.push(Cell::figure(run.spill.a_year(), 2, Basis::Computed));
+            cells.push(Cell::known(
                 run.spill.interval().map_or_else(String::new, |(low, high)| format!("{} to {}", two(low), two(high))),
                 Basis::Computed,
-            ),
-            Cell::figure(run.spill.longest_days as f64, 0, Basis::Computed),
-            run.share_kept().map_or_else(Cell::nothing, |share| Cell::figure(share * 100.0, 1, Basis::Computed)),
-            Cell::words(failed(case, basin, run)),
-        ]);
+            ));
+            cells.push(Cell::figure(run.spill.longest_days as f64, 0, Basis::Computed));
+        }
+        if draws {
+            cells.push(Cell::figure(run.shortage_a_year(), 0, Basis::Computed));
+        }
+        cells
+            .push(run.share_kept().map_or_else(Cell::nothing, |share| Cell::figure(share * 100.0, 1, Basis::Computed)));
+        cells.push(Cell::words(failed(case, basin, run)));
+        table.row(cells);
     }
-    table.note("What did not leave so neither spilled nor was let out. What does not fit the plot is left out.");
+    if !spilled {
+        let interval = answer.run.spill.interval().map_or_else(String::new, |(low, high)| {
+            format!(" (95 % interval of each: {} to {} a year)", two(low), two(high))
+        });
+        table.note(format!("None of these sizes spilled in the run{interval}."));
+    }
+    table.note(
+        "What did not leave so neither spilled nor was let out; runoff is with what spilled into it from upstream. What does not fit the \
+         plot is left out.",
+    );
     doc.table(table);
 }
 
@@ -280,14 +334,8 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         let figure = |value: Option<f64>, digits: u8| {
             value.map_or_else(Cell::nothing, |value| Cell::figure(value, digits, Basis::Computed))
         };
-        let what = match (one.what, &case.study.basics.stuck_wash) {
-            ("a filter stuck in wash", Some((name, rate))) => {
-                format!("{name} stuck in wash, {} more", case.units().flow(*rate))
-            }
-            (what, _) => what.to_owned(),
-        };
         table.row(vec![
-            Cell::words(what),
+            Cell::words(otherwise(case, answer, one)),
             figure(one.run.map(|run| run.spill.a_year()), 1),
             figure(one.run.map(|run| run.spill.longest_days as f64), 0),
             figure(one.run.map(|run| run.shortage_a_year()), 0),
@@ -296,6 +344,9 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
     }
     if answer.cases.iter().any(|one| one.run.is_none()) {
         table.note("A dash: what is otherwise does not touch it.");
+    }
+    if answer.cases.iter().any(|one| one.what == "storm 20 % deeper") {
+        table.note("A deeper storm is run with the levels so much lower that it fits, and the same drawdown.");
     }
     if answer.cases.iter().any(|one| one.what == "a filter stuck in wash") {
         table.note("Stuck in wash: every flow that settling, overflow rate and detention are held at is so much more.");
@@ -313,6 +364,26 @@ fn what_if(case: &BasinCase, answer: &Answer, doc: &mut Document) {
         }
     }
     doc.table(table);
+}
+
+/// `May 3, Jun 20`.
+fn by_month(days: &[u32; 12]) -> String {
+    const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+    let words: Vec<String> =
+        MONTHS.iter().zip(days).filter(|(_, days)| **days > 0).map(|(month, days)| format!("{month} {days}")).collect();
+    if words.is_empty() { "none".to_owned() } else { words.join(", ") }
+}
+
+/// What is otherwise, in the reader's units.
+pub(super) fn otherwise(case: &BasinCase, answer: &Answer, one: &Case) -> String {
+    match (one.what, &case.study.basics.stuck_wash) {
+        ("a filter stuck in wash", Some((name, rate))) => {
+            format!("{name} stuck in wash, {} more", case.units().flow(*rate))
+        }
+        ("sides 0.5 to 1 flatter", _) => format!("sides {}", slope(answer.found.basin.slope + 0.5)),
+        ("water 5 °C colder", _) => format!("water {} colder", case.units().warmer(5.0)),
+        (what, _) => what.to_owned(),
+    }
 }
 
 /// What is broken, and by how much.

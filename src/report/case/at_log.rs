@@ -1,7 +1,7 @@
 //! The answer at the log, in few lines for page 1: what the draws count by, what the money is where the washes are as logged,
 //! and what a fit found.
 
-use crate::compare::{Cell, LEAST_DRAWS, Measure, Repeated};
+use crate::compare::{Cell, LEAST_DRAWS, Looked, Measure, Thing};
 use crate::page::document::{Text, figures};
 use crate::report::case::verdict::with_money;
 use crate::report::case::{ComparedCase, three, units};
@@ -17,17 +17,30 @@ pub fn rows(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
     rows
 }
 
+/// What somebody saw at the points of discharge beside what is computed there; none where the two agree.
+pub fn seen(case: &ComparedCase<'_>) -> Option<(String, Text)> {
+    let told = |of: &Looked| (of.dry + of.not_computed > 0).then(|| format!("{}: {}.", of.name, of.words()));
+    let told: Vec<String> = case.study.on_file.looked.iter().filter_map(told).collect();
+    let words = format!("{} A look is of one moment.", told.join(" "));
+    (!told.is_empty()).then(|| ("Looks".to_owned(), Text::from(words)))
+}
+
 /// How the draws count, and what the money would be if all counted alike.
 fn weighed(case: &ComparedCase<'_>) -> Option<String> {
     let of = &case.study.repeated;
     of.weights.as_ref()?;
     let all = figures::number(case.study.draws.len().saturating_sub(1) as f64, 0);
     let is_off = case.study.is_off_the_log();
-    let (weigh, not) = (named(of, true), named(of, false));
-    // What is off has a verdict's words on it; here it has to be said that it weighs nothing.
-    let what = if is_off { weigh } else { format!("the {}", of.held_against()) };
+    let held = |thing: &&Thing| thing.explained && !thing.below_alone;
+    let names = |of: Vec<&Thing>| named(&of.into_iter().map(|thing| thing.what.as_str()).collect::<Vec<_>>());
+    let below = names(of.things.iter().filter(|thing| thing.explained && thing.below_alone).collect());
+    let not = names(of.things.iter().filter(|thing| !thing.explained).collect());
+    let to = match names(of.things.iter().filter(held).collect()) {
+        none if none.is_empty() => format!("have {below} as low as every sample, below detection,"),
+        held => format!("repeat {held},"),
+    };
     let mut words = format!(
-        "{} of {all} draws repeat {what}, and count by how well they do (as good as {} equal ones)",
+        "{} of {all} draws {to} and count by how well they do (as good as {} equal ones)",
         figures::number(of.repeating as f64, 0),
         figures::number(of.effective, 0)
     );
@@ -40,8 +53,21 @@ fn weighed(case: &ComparedCase<'_>) -> Option<String> {
         words.push_str(if is_off { "; those that count are too few to go by" } else { ": too few to go by" });
     }
     words.push('.');
+    if !below.is_empty() && of.things.iter().any(|thing| held(&thing)) {
+        words.push_str(&format!(
+            " All samples of {below} are below detection, and say no more than that there is little."
+        ));
+    }
+    // What is off has a verdict's words on it.
     if is_off {
         return Some(words);
+    }
+    // What no draw repeats weighs nothing, and is not among what is repeated.
+    let not_held: Vec<String> =
+        of.things.iter().filter(|thing| !thing.explained).map(|thing| case.study.off_words(thing)).collect();
+    if !not_held.is_empty() {
+        let turns = if case.study.options.len() > 1 { "; no option’s money turns on it" } else { "" };
+        words.push_str(&format!(" Not held against: {}{turns}.", not_held.join("; ")));
     }
     if let Some((_, (from, to))) = of.split {
         let told: Vec<String> = of
@@ -77,12 +103,10 @@ fn weighed(case: &ComparedCase<'_>) -> Option<String> {
     Some(words)
 }
 
-/// What was logged that weighs the draws, or that weighs nothing, each measure's places together.
-fn named(of: &Repeated, weighs: bool) -> String {
+/// Names of what was logged, each measure's places together.
+fn named(names: &[&str]) -> String {
     const SOLIDS: &str = "suspended solids at ";
-    let names: Vec<&str> =
-        of.things.iter().filter(|thing| thing.explained == weighs).map(|thing| thing.what.as_str()).collect();
-    let (solids, others): (Vec<&str>, Vec<&str>) = names.into_iter().partition(|name| name.starts_with(SOLIDS));
+    let (solids, others): (Vec<&str>, Vec<&str>) = names.iter().partition(|name| name.starts_with(SOLIDS));
     let places: Vec<&str> = solids.iter().filter_map(|name| name.strip_prefix(SOLIDS)).collect();
     let solids = (!places.is_empty()).then(|| format!("{SOLIDS}{}", in_a_row(&places)));
     in_a_row(&others.into_iter().map(str::to_owned).chain(solids).collect::<Vec<_>>())

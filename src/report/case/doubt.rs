@@ -204,20 +204,28 @@ pub fn in_short(case: &ComparedCase<'_>, doc: &mut Document) {
     let mut off: Vec<(f64, Against)> =
         case.log.iter().map(near).filter_map(|of| Some((how_far_off(&of)?, of))).collect();
     if off.is_empty() {
-        doc.paragraph("The computation was never checked against this site: there are no records to hold it against.");
+        doc.paragraph(match case.study.on_file.looked.is_empty() {
+            true => "The computation was never checked against this site: there are no records to hold it against.",
+            false => "Nothing but looks is on file to hold the computation against.",
+        });
         return;
     }
     // Freeboard is the level again, upside down; sludge is sounded too seldom to tell.
     off.retain(|(_, of)| !of.what.starts_with("freeboard") && !of.what.starts_with("sludge"));
-    off.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let left = off.len().saturating_sub(SHORT);
+    // A meter under which a yes stands is told, however much else is further off.
+    let is_condition = |of: &Against| case.study.on_file.meters_off.iter().any(|meter| meter.what == of.what);
+    off.sort_by(|a, b| is_condition(&b.1).cmp(&is_condition(&a.1)).then(b.0.total_cmp(&a.0)));
+    let shown = SHORT.max(off.iter().filter(|(_, of)| is_condition(of)).count() + SHORT / 2);
+    let left = off.len().saturating_sub(shown);
     let mut table = Table::new(vec![
         Column::words("On file and computed, same days"),
         Column::words("On file"),
         Column::words("Computed"),
         Column::words("That is"),
     ]);
-    for (_, of) in off.iter().take(SHORT) {
+    off.truncate(shown);
+    off.sort_by(|a, b| b.0.total_cmp(&a.0));
+    for (_, of) in &off {
         let (unit, mean) = short_unit(case, of.measure);
         let n = of.pairs.len() as f64;
         let sum = |value: fn(&(chrono::NaiveDate, f64, f64)) -> f64| of.pairs.iter().map(value).sum::<f64>();
@@ -340,14 +348,15 @@ pub fn log(case: &ComparedCase<'_>, doc: &mut Document) {
         ]);
     }
     doc.table(table);
-    monthly(case, doc);
+    let washes = |of: &Against| matches!(of.measure, Measure::Events | Measure::WashWater);
+    monthly(case, "Washes and wash water by month, logged and computed", &washes, doc);
+    monthly(case, "Metered water by month, as metered and computed", &|of| of.measure == Measure::Water, doc);
     samples(case, doc);
     chart(case, doc);
 }
 
-fn monthly(case: &ComparedCase<'_>, doc: &mut Document) {
-    let of: Vec<&Against> =
-        case.log.iter().filter(|of| matches!(of.measure, Measure::Events | Measure::WashWater)).take(4).collect();
+fn monthly(case: &ComparedCase<'_>, caption: &str, is_meant: &dyn Fn(&Against) -> bool, doc: &mut Document) {
+    let of: Vec<&Against> = case.log.iter().filter(|of| is_meant(of)).take(4).collect();
     if of.is_empty() {
         return;
     }
@@ -357,7 +366,7 @@ fn monthly(case: &ComparedCase<'_>, doc: &mut Document) {
         columns.push(Column::figures(format!("{}: logged", first_capital(&of.what)), unit.name));
         columns.push(Column::figures("computed", unit.name));
     }
-    let mut table = Table::new(columns).caption("Washes and wash water by month, logged and computed").wide();
+    let mut table = Table::new(columns).caption(caption).wide();
     let mut months: Vec<chrono::NaiveDate> = of.iter().flat_map(|of| of.pairs.iter().map(|(day, _, _)| *day)).collect();
     months.sort();
     months.dedup_by_key(|day| month(*day));
@@ -531,6 +540,36 @@ pub fn fit(case: &ComparedCase<'_>, doc: &mut Document) {
         table.row(vec![Cell::words(words), Cell::words(share(before)), Cell::words(share(after))]);
     }
     doc.table(table);
+    fitted_beside(case, &fit.tested, doc);
+}
+
+/// What was logged and metered in the period tested beside what is computed with the fitted values, water meters too, to which nothing is
+/// fitted.
+fn fitted_beside(case: &ComparedCase<'_>, tested: &[Against], doc: &mut Document) {
+    let mut table = Table::new(vec![
+        Column::words("On file in the period tested, and computed with the fitted values"),
+        Column::words("On file"),
+        Column::words("Computed"),
+        Column::words("That is"),
+    ])
+    .caption("On file in the period tested, and computed with the fitted values");
+    for of in tested.iter().filter(|of| matches!(of.measure, Measure::Events | Measure::WashWater | Measure::Water)) {
+        let (unit, _) = short_unit(case, of.measure);
+        let sums = of.pairs.iter().fold((0.0, 0.0), |sum, pair| (sum.0 + pair.1, sum.1 + pair.2));
+        let figure = |si: f64| {
+            let value = if of.measure == Measure::Events { unit.of(si) } else { three(unit.of(si)) };
+            figures::with_unit(value, 0, unit.name)
+        };
+        table.row(vec![
+            Cell::words(first_capital(&of.what)),
+            Cell::known(figure(sums.0), Basis::Metered),
+            Cell::known(figure(sums.1), Basis::Computed),
+            Cell::words(if sums.0 > 0.0 { off_words(of, unit, sums.0, sums.1) } else { String::new() }),
+        ]);
+    }
+    if !table.rows.is_empty() {
+        doc.table(table);
+    }
 }
 
 /// What is not in it.

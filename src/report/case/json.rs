@@ -127,6 +127,7 @@ pub fn compared(case: &ComparedCase<'_>) -> Value {
                 "computed_si": thing.whole.iter().map(|pair| pair.1).collect::<Vec<_>>(),
                 "explained": thing.explained,
                 "holds_in_the_period_kept_out": thing.holds,
+                "below_detection_alone": thing.below_alone,
             })).collect::<Vec<_>>(),
         },
         "at_the_log": case.at_log.map(|of| json!({
@@ -207,6 +208,7 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
         "limits": of.map(|of| of.limits.iter().map(|limit| json!({
             "name": limit.name,
             "outcome": compare_limits::outcome(case, limit).map_or("not computed", crate::rules::Outcome::words),
+            "as_computed_alone": compare_limits::as_computed(case, limit),
             "far_off_the_log": study.doubt(&limit.name).map(|doubt| &doubt.why),
             "times_computed": study.doubts.iter().find(|doubt| doubt.limit == limit.name).map(|doubt| json!({
                 "least_logged": doubt.low, "most_logged": doubt.high.is_finite().then_some(doubt.high),
@@ -216,6 +218,7 @@ fn one(case: &ComparedCase<'_>, option: usize) -> Value {
             "share_outside": limit.share_outside,
         })).collect::<Vec<_>>()),
         "limits_that_apply_no_longer": of.map(|of| of.alternative.limits_gone.clone()),
+        "limits_not_judged": study.not_judged(option),
         "break_evens": option.checked_sub(1).and_then(|at| case.break_evens.get(at)).map(|list| {
             list.iter().map(|even| json!({
                 "what": even.what, "typed": even.typed, "factor": even.factor, "value": even.value,

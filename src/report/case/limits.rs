@@ -17,14 +17,31 @@ pub fn outcome(case: &ComparedCase<'_>, limit: &Predicted) -> Option<Outcome> {
     case.study.believed(limit)
 }
 
+/// Why a limit that comes out within is so as computed alone: nobody sampled there, or hardly anybody. So fewer samples never read kinder.
+pub fn as_computed(case: &ComparedCase<'_>, limit: &Predicted) -> Option<String> {
+    let is_within = outcome(case, limit) == Some(Outcome::PredictedWithin) && !limit.figure.starts_with(NOTHING_FLOWS);
+    is_within.then(|| case.study.hardly_sampled(&limit.name)).flatten()
+}
+
+/// How a limit comes out, in words: `predicted within`, `within as computed (never sampled)`.
+pub fn in_words(case: &ComparedCase<'_>, limit: &Predicted) -> String {
+    match (outcome(case, limit), as_computed(case, limit)) {
+        (_, Some(why)) => format!("within as computed ({why})"),
+        (of, None) => of.map_or("not computed", Outcome::words).to_owned(),
+    }
+}
+
 /// How an option's limits come out, counted: `1 outside, 1 undecided, 2 within`; none where nothing is predicted of any.
 pub fn counted(case: &ComparedCase<'_>, option: usize) -> Option<String> {
     let limits = &case.study.options.get(option)?.limits;
-    let n = |wanted: Outcome| limits.iter().filter(|limit| outcome(case, limit) == Some(wanted)).count();
+    let all = |wanted: Outcome| limits.iter().filter(move |limit| outcome(case, limit) == Some(wanted));
+    let within =
+        |is_so: bool| all(Outcome::PredictedWithin).filter(|limit| as_computed(case, limit).is_some() == is_so).count();
     let parts: Vec<String> = [
-        (n(Outcome::PredictedOutside), "outside"),
-        (n(Outcome::Undecided), "undecided"),
-        (n(Outcome::PredictedWithin), "within"),
+        (all(Outcome::PredictedOutside).count(), "outside"),
+        (all(Outcome::Undecided).count(), "undecided"),
+        (within(true), "as computed within"),
+        (within(false), "within"),
     ]
     .into_iter()
     .filter(|(n, _)| *n > 0)
@@ -36,7 +53,6 @@ pub fn counted(case: &ComparedCase<'_>, option: usize) -> Option<String> {
 /// How the limits' predictions change with an option, if they do; those by which it is worse stand in its verdict.
 pub fn changes(case: &ComparedCase<'_>, option: usize) -> Option<String> {
     let (before, of) = (case.study.options.first()?, case.study.options.get(option)?);
-    let words = |outcome: Option<Outcome>| outcome.map_or("not computed", Outcome::words);
     let exceeded = |name: &String| case.study.on_file.exceeded.contains(name);
     let worse = case.study.worse_limits(option, 0);
     let told = |name: &str| worse.iter().any(|of| of.with.name == name);
@@ -47,10 +63,13 @@ pub fn changes(case: &ComparedCase<'_>, option: usize) -> Option<String> {
         .filter_map(|limit| {
             let with = of.limits.iter().find(|other| other.name == limit.name)?;
             let (was, now) = (outcome(case, limit), outcome(case, with));
-            let from = if exceeded(&limit.name) { "exceeded, by the records," } else { words(was) };
+            let from = match exceeded(&limit.name) {
+                true => "exceeded, by the records,".to_owned(),
+                false => in_words(case, limit),
+            };
             (was != now).then(|| match with.figure.starts_with(NOTHING_FLOWS) {
                 true => format!("{} has no water left to judge", limit.name),
-                false => format!("{} goes from {from} to {}", limit.name, words(now)),
+                false => format!("{} goes from {from} to {}", limit.name, in_words(case, with)),
             })
         })
         .collect();

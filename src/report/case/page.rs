@@ -28,6 +28,7 @@ pub fn write(case: &ComparedCase<'_>, doc: &mut Document) {
     doc.heading(2, "How far to believe it");
     crate::report::case::doubt::in_short(case, doc);
     let mut rows = at_log::rows(case);
+    rows.extend(at_log::seen(case));
     rows.extend(doubts(case));
     doc.definitions(rows);
     let short = cautions::short(&match case.authority {
@@ -389,6 +390,16 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
             )),
         ));
     }
+    let open = without_capacity(case);
+    if !open.is_empty() {
+        rows.push((
+            "Not looked at".to_owned(),
+            Text::from(format!(
+                "How much {} can pass at once: no `handles at most` is typed, so that any flow goes through in these figures.",
+                open.join(", ")
+            )),
+        ));
+    }
     let hardly = hardly_changed(case);
     if !hardly.is_empty() {
         rows.push((
@@ -407,6 +418,23 @@ fn doubts(case: &ComparedCase<'_>) -> Vec<(String, Text)> {
         ));
     }
     rows
+}
+
+/// Filters that only a proposal has and of which nobody typed how much they can pass at once.
+fn without_capacity(case: &ComparedCase<'_>) -> Vec<String> {
+    let Some((first, options)) = case.study.options.split_first() else { return Vec::new() };
+    let mut out: Vec<String> = Vec::new();
+    for of in options {
+        for place in &of.alternative.facility.places {
+            let is_known = first.alternative.facility.find(&place.name).is_some()
+                || of.alternative.only_renamed.contains(&place.name);
+            let is_open = matches!(&place.kind, PlaceKind::Filter(filter) if filter.handles_at_most.is_none());
+            if is_open && !is_known && !out.contains(&place.name) {
+                out.push(place.name.clone());
+            }
+        }
+    }
+    out
 }
 
 /// Whether an option has something that the site has not, and pays for none of it.

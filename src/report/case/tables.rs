@@ -1,6 +1,6 @@
 //! The case's tables: what each option is, service, water, solids, filters, work, limits.
 
-use crate::compare::{Alternative, Doubt, Hauled, Kind, Line, Predicted, What, passed_unfiltered};
+use crate::compare::{Alternative, Doubt, Hauled, Kind, Line, Predicted, Verdict, What, passed_unfiltered};
 use crate::page::document::{Basis, Cell, Column, Document, Row, RowKind, Table, Text, figures};
 use crate::report::case::beside::Beside;
 use crate::report::case::hours;
@@ -97,15 +97,20 @@ pub fn all_passed_over(case: &ComparedCase<'_>, doc: &mut Document) {
 /// Whether every option serves the uses alike, in a sentence.
 fn served_alike(case: &ComparedCase<'_>) -> Text {
     let within = shown(case.study.prices.service.within * 100.0);
-    let apart: Vec<String> = case
-        .study
-        .service
-        .iter()
-        .filter(|served| !served.differences.is_empty())
-        .map(|served| format!("{}: {}", case.short(served.option), served.differences.join("; ")))
+    let differing = case.study.service.iter().filter(|served| !served.differences.is_empty());
+    let apart: Vec<String> = differing.map(|served| case.short(served.option)).collect();
+    let unknown =
+        case.study.service.iter().filter(|served| !served.unknown.is_empty() && served.differences.is_empty());
+    // What has a verdict all the same does not have it told there.
+    let is_told = |option: usize| matches!(case.study.verdict(option, 0).in_money(), Verdict::None(_));
+    let unknown: Vec<String> = unknown
+        .map(|served| match is_told(served.option) {
+            true => case.short(served.option),
+            false => format!("{} ({})", case.short(served.option), served.unknown.join("; ")),
+        })
         .collect();
     let lines = case.study.service.iter().any(|served| !served.lines.is_empty());
-    match (apart.is_empty(), lines) {
+    match (apart.is_empty() && unknown.is_empty(), lines) {
         (_, false) => Text::from("There is no use to serve."),
         (true, true) => Text::new().bold("All of them serve the uses alike").plain(format!(
             ": the year's water to each use and its largest day within {within} % in every draw{}.",
@@ -117,11 +122,12 @@ fn served_alike(case: &ComparedCase<'_>) -> Text {
                 None => String::new(),
             }
         )),
-        (false, true) => Text::new().bold("They do not serve the uses alike").plain(format!(
-            ", and one that does not is a no, whatever it saves. {}.{}",
-            apart.join(". "),
-            runs_out(case)
-        )),
+        (false, true) => {
+            let words = [("Not served alike by", apart), ("Not known whether alike by", unknown)];
+            let told = words.into_iter().filter(|(_, of)| !of.is_empty());
+            let told: Vec<String> = told.map(|(words, of)| format!("{words} {}", of.join(", "))).collect();
+            Text::new().bold(told.join("; ")).plain(format!(": “The answer” on page 1 says why.{}", runs_out(case)))
+        }
     }
 }
 
@@ -474,6 +480,7 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
                 (Some(of), words) if words == now && middle(&of.figure) == middle(&limit.figure) => continue,
                 (Some(of), words) if words == now => middle(&of.figure),
                 (Some(of), words) => format!("{words}, {}", middle(&of.figure)),
+                (None, _) if is_asked(case, option, &limit.name) => "not judged".to_owned(),
                 (None, words) => words,
             };
             match otherwise.iter_mut().find(|(known, _)| *known == words) {
@@ -495,7 +502,8 @@ pub fn outcomes(case: &ComparedCase<'_>, doc: &mut Document) {
         "“Predicted within” and “predicted outside” mean that all draws looked at agree. The worst figure of the period: half of \
          the draws have no more, and in brackets are the least and the most of it over the draws. Nothing under “otherwise”: every option comes \
          out so. A limit is told as kept only where it is so at the most that samples and logs at its point have beside what is computed \
-         there, as many times or as much more; else it is undecided by them, as it is where the inspection report has it the other way.",
+         there, as many times or as much more; else it is undecided by them, as it is where the inspection report has it the other way. “Within as computed”: so few samples are \
+         on file that nothing shows it.",
     );
     if let Some(words) = compare_limits::of_one_day(case) {
         table.note(words);
@@ -524,6 +532,12 @@ fn middle(figure: &str) -> String {
     one_form(figure.split_once(" (").map_or(figure, |(middle, _)| middle))
 }
 
+/// Whether a limit speaks of what is gone with an option, and can't be held against what stands in its stead.
+fn is_asked(case: &ComparedCase<'_>, option: usize, limit: &str) -> bool {
+    let of = case.study.options.get(option);
+    of.is_some_and(|of| of.alternative.limits_not_judged.iter().any(|one| one.limit == limit))
+}
+
 /// How a limit comes out in an option, in words.
 pub(super) fn outcome_words(case: &ComparedCase<'_>, of: Option<&Predicted>) -> String {
     let Some(of) = of else { return "applies no longer".to_owned() };
@@ -531,13 +545,15 @@ pub(super) fn outcome_words(case: &ComparedCase<'_>, of: Option<&Predicted>) -> 
         None => "not computed".to_owned(),
         Some(Outcome::Undecided) if of.outcome != Some(Outcome::Undecided) => {
             let report = case.study.doubt(&of.name).is_some_and(Doubt::is_of_the_report);
-            format!("undecided by what was {}", if report { "reported" } else { "logged" })
+            let known = case.study.doubts.iter().find(|doubt| doubt.limit == of.name);
+            let how = known.map_or("logged", |doubt| doubt.how);
+            format!("undecided by what was {}", if report { "reported" } else { how })
         }
         Some(Outcome::Undecided) => match of.share_outside {
             Some(share) if share > 0.0 => format!("undecided, outside in {} of the draws", percent(share)),
             // Rain that two readings do not decide, for one.
             _ => "undecided: the records do not tell".to_owned(),
         },
-        Some(outcome) => outcome.to_string(),
+        Some(_) => compare_limits::in_words(case, of),
     }
 }

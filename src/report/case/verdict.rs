@@ -11,9 +11,12 @@ use crate::report::case::{ComparedCase, one_form, shown};
 pub fn verdict_words(case: &ComparedCase<'_>, option: usize) -> Text {
     let study = case.study;
     if study.changes_nothing(option) {
-        return Text::new()
-            .bold("It changes nothing: ")
-            .plain("water, solids, money and limits are those of the site as it stands, in every draw.");
+        let is_tuned = study.options.get(option).is_some_and(|of| of.alternative.tuned);
+        let tuned = " It says `tuned: yes` all the same, so the site was compared at its best only if there is nothing to better.";
+        return Text::new().bold("It changes nothing: ").plain(format!(
+            "water, solids, money and limits are those of the site as it stands, in every draw.{}",
+            if is_tuned { tuned } else { "" }
+        ));
     }
     let found = study.verdict(option, 0);
     let money = found.in_money();
@@ -179,6 +182,7 @@ fn money_words(case: &ComparedCase<'_>, option: usize, is_all: bool) -> Text {
         Verdict::Hardly(_) => Text::new().bold("Hardly any difference in money. ").plain(format!(
             "{} over {years} years, worth today: less than {} % of what the site costs anyhow.",
             match range {
+                Some(of) if is_nothing(of.low) && is_nothing(of.high) => "It costs the same".to_owned(),
                 Some(of) if of.low >= 0.0 => format!("It costs {} more{}", middle(case, range), ends(range, false)),
                 Some(of) if of.high <= 0.0 => format!("It saves {}{}", middle(case, range), ends(range, true)),
                 Some(of) => first_capital(&between(case, of)),
@@ -262,10 +266,18 @@ fn two_digits(times: f64) -> String {
     figures::number(times, digits)
 }
 
+/// Whether a sum prints as nought.
+fn is_nothing(value: f64) -> bool {
+    value.abs() < 0.005
+}
+
 /// `from 1 200 USD less to 3 400 USD more`.
 fn between(case: &ComparedCase<'_>, range: Spread) -> String {
     // What is next to nothing beside the other end is nothing.
     let most = range.low.abs().max(range.high.abs());
+    if is_nothing(most) {
+        return "the same".to_owned();
+    }
     let one = |value: f64| {
         if value.abs() < 0.01 * most { "the same".to_owned() } else { signed(case, value) }
     };
@@ -311,6 +323,7 @@ pub fn against(case: &ComparedCase<'_>, option: usize, than: usize) -> String {
         Verdict::Worse(..) => String::new(),
         Verdict::None(why) => return format!("no verdict ({})", why.first().cloned().unwrap_or_default()),
         Verdict::Same => "the same".to_owned(),
+        Verdict::Hardly(_) if is_nothing(median) => "hardly any difference".to_owned(),
         Verdict::Hardly(_) => format!("hardly any difference ({})", signed(case, median)),
         Verdict::Saves(_) => format!("{} less", with_money(case, -median)),
         Verdict::Costs(_) => format!("{} more", with_money(case, median)),

@@ -39,8 +39,8 @@ fn how(case: &TrainsCase<'_>, doc: &mut Document) {
          same limits. A limit on the wash water of a filter that goes is held against all wash, rinse and reject water of the train. \
          A train that serves a use otherwise than the site does now, or is predicted outside of a limit, stands apart with its \
          reason; so does one with a figure that is not known. A limit that every train that was run and the site itself are predicted \
-         outside of sets none apart: no train mends it. A train that a limit leaves not decided is held against the others and beats \
-         none that may be an answer; one that does not comply beats none that does or may.",
+         outside of sets none apart: no train mends it. A train that a limit leaves not decided is held against the others, and for it \
+         none drops out that may be an answer; for one that does not comply none that does or may.",
     );
 }
 
@@ -86,11 +86,11 @@ fn became(case: &TrainsCase<'_>, fate: &Fate) -> String {
         open.extend(of.only_if.iter().map(|granted| format!("; only if {granted}")));
     }
     let became = match fate {
-        Fate::Unbeaten(_) | Fate::Refused(_) => "not beaten".to_owned(),
-        Fate::Beaten(_, None) => "beaten by the site as it stands".to_owned(),
+        Fate::Unbeaten(_) | Fate::Refused(_) => "to choose from".to_owned(),
+        Fate::Beaten(_, None) => "drops out: the site as it stands is better".to_owned(),
         Fate::Beaten(_, Some(by)) => {
             let number = case.found.trains.get(*by).and_then(|train| case.number(train));
-            number.map_or_else(|| "beaten".to_owned(), |number| format!("beaten by {number}"))
+            number.map_or_else(|| "drops out".to_owned(), |number| format!("drops out: {number} is better"))
         }
         Fate::Apart(_, why) => pretty(&why.join("; ")),
     };

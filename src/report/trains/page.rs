@@ -1,4 +1,4 @@
-//! Page 1: the trains that no other beats, drawn and in a table, with how far to believe it.
+//! Page 1: the trains to choose from, which no other beats, drawn and in a table, with how far to believe it.
 
 use crate::compare::prices::RateIs;
 use crate::compare::search::{Fate, Figures, Measure};
@@ -18,7 +18,7 @@ const MOST: usize = 14;
 /// Writes it.
 pub fn write(case: &TrainsCase<'_>, doc: &mut Document) {
     head(case, doc);
-    doc.heading(2, "What is not beaten");
+    doc.heading(2, "Which trains to choose from");
     doc.paragraph(answer(case));
     if counts(case).compared() > 0 {
         picture(case, doc);
@@ -146,18 +146,23 @@ fn answer(case: &TrainsCase<'_>) -> Text {
     } else {
         let stands = match found.stands_beaten_by.and_then(|at| found.trains.get(at)) {
             Some(train) => format!(
-                "The site as it stands is beaten: train {} is as good in all and better in one.",
+                "The site as it stands drops out: train {} is no worse in any of these and better in one.",
                 case.number(train).unwrap_or(0)
             ),
             None => found.stands.lacks(&found.measures).map_or_else(
-                || "The site as it stands is not beaten either.".to_owned(),
+                || "To leave the site as it stands is among them.".to_owned(),
                 |why| format!("The site as it stands is not held against them: {why}."),
             ),
         };
         text = text
-            .bold(format!("{} of {} {} not beaten. ", n.unbeaten, counted(compared, "train"), if n.unbeaten == 1 { "is" } else { "are" }))
+            .bold(format!(
+                "{} of {} {} left to choose from. ",
+                n.unbeaten,
+                counted(compared, "train"),
+                if n.unbeaten == 1 { "is" } else { "are" }
+            ))
             .plain(format!(
-                "{stands} A train is beaten where another, or the site as it stands, is no worse in {} and better in one of them: \
+                "{stands} A train drops out where another, or the site as it stands, is no worse in {} and better in one of them: \
                  middles of the draws, to three digits. ",
                 measure_words(&found.measures)
             ));
@@ -170,7 +175,7 @@ fn answer(case: &TrainsCase<'_>) -> Text {
         text = text.plain("The annex has the others that are not decided. ");
     }
     if case.unbeaten().iter().any(|(_, of)| !of.open.is_empty()) {
-        text = text.plain("A train that is not decided beats none that may be an answer. ");
+        text = text.plain("For a train that is not decided none drops out that may be an answer. ");
     }
     let hardly = as_good_but_for(case);
     let more = hardly.len().saturating_sub(MOST_AS_GOOD);
@@ -273,6 +278,8 @@ fn apart_words(case: &TrainsCase<'_>) -> String {
             "computed with solids that are far off the samples"
         } else if !of.differences.is_empty() {
             "not serving the uses as the site does now"
+        } else if !of.service_unknown.is_empty() {
+            "not known to serve the uses as the site does now"
         } else if outside {
             "predicted outside of a limit"
         } else {
@@ -335,7 +342,7 @@ fn picture(case: &TrainsCase<'_>, doc: &mut Document) {
         open.push_str(" With a star: only if what nobody has shown is so.");
     }
     let caption = format!(
-        "Trains that are not beaten, by their numbers in the table, and the site as it stands (now): all computed. Left and low is \
+        "Trains to choose from, by their numbers in the table, and the site as it stands (now): all computed. Left and low is \
          good.{open}"
     );
     doc.chart(chart, alt, caption);
@@ -392,7 +399,7 @@ fn table(case: &TrainsCase<'_>, doc: &mut Document) {
         let undecided = undecided.join(", ");
         found.measures.iter().map(figure).chain([Cell::words(undecided)]).collect()
     };
-    let mut table = Table::new(columns).caption("Trains that are not beaten, and the site as it stands").wide();
+    let mut table = Table::new(columns).caption("Trains to choose from, and the site as it stands").wide();
     let mut now = vec![Cell::words("now"), Cell::words(case.search.in_place_of().join(", then "))];
     now.extend(figures_of(&found.stands));
     table.row(now);
@@ -403,7 +410,7 @@ fn table(case: &TrainsCase<'_>, doc: &mut Document) {
         table.row(row);
     }
     if trains.len() > MOST {
-        table.note(format!("{} more that are not beaten stand in the annex.", trains.len() - MOST));
+        table.note(format!("{} more to choose from stand in the annex.", trains.len() - MOST));
     }
     let money = if found.measures.contains(&Measure::Cost) {
         format!(" Money is over {} years, worth today; below nought a train saves.", case.case.study.prices.years)
@@ -455,6 +462,7 @@ fn doubts(case: &TrainsCase<'_>) -> Vec<(String, Text)> {
         rows.push(("Nobody has shown".to_owned(), Text::from(granted.join(" "))));
     }
     rows.extend(at_log::rows(&case.case).into_iter().filter(|_| found.not_by_money.is_empty()));
+    rows.extend(at_log::seen(&case.case));
     let own: Vec<String> = typical(case);
     if !own.is_empty() {
         rows.push((
@@ -506,10 +514,30 @@ fn doubts(case: &TrainsCase<'_>) -> Vec<(String, Text)> {
     rows.push((
         "Not looked at".to_owned(),
         Text::from(
-            "Room, pressure at the far end, slime, algae and how a stage ages. Only the kinds and sizes in stages.yaml were tried.",
+            format!(
+                "Room, pressure at the far end, slime, algae and how a stage ages{}. Only the kinds and sizes in stages.yaml were tried.",
+                match without_capacity(case).as_slice() {
+                    [] => String::new(),
+                    kinds => format!(
+                        ", and how much {} can pass at once, as no `handles at most` is typed: any flow goes through in these figures",
+                        pretty(&kinds.join(", "))
+                    ),
+                }
+            ),
         ),
     ));
     rows
+}
+
+/// Kinds of which nobody typed how much they can pass at once.
+fn without_capacity(case: &TrainsCase<'_>) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for unit in &case.search.stages.units {
+        if case.search.has_no_capacity(&unit.name) && !out.contains(&unit.kind) {
+            out.push(unit.kind.clone());
+        }
+    }
+    out
 }
 
 /// Kinds whose figures are common practice.

@@ -187,6 +187,8 @@ pub(crate) fn watches(limit: &Limit, facility: &Facility) -> (Vec<Watch>, usize)
         Subject::Events => (one_place(limit).map(Watch::Events).into_iter().collect(), 0),
         Subject::Hours => match limit.at {
             Point::Of(_, filter) => (vec![Watch::Minutes(filter)], 0),
+            // Of several nobody knows which run at once.
+            Point::Streams(_) => (one_place(limit).map(Watch::Minutes).into_iter().collect(), 0),
             _ => (Vec::new(), 0),
         },
         Subject::Rate | Subject::Removal(..) | Subject::ClockWindow => (Vec::new(), 0),

@@ -12,6 +12,7 @@ use crate::sizing::StormFrom;
 use crate::sizing::demands::Measure;
 use crate::sizing::drainage::higher_curve;
 use crate::sizing::needs::share_settled;
+use crate::sizing::study::demanded::off_curves;
 
 /// Curve numbers are so much higher.
 const CURVE_HIGHER: f64 = 5.0;
@@ -42,7 +43,7 @@ pub(super) fn cases(
         clean_out_years: years(demands, basin, 1.0),
         fails: Vec::new(),
     }];
-    let other = Otherwise { runner, basin, timeline };
+    let other = Otherwise { runner, basin, sized: run, timeline };
     let weather = |what: &'static str, rain: f64, evaporation: f64| other.weather(what, rain, evaporation);
     let ((more, less), (wet, dry)) = rayon::join(
         || rayon::join(|| weather("rain 20 % more", 1.2, 1.0), || weather("rain 20 % less", 0.8, 1.0)),
@@ -51,7 +52,7 @@ pub(super) fn cases(
     cases.extend([more?, less?, wet?, dry?]);
     cases.extend(other.curves(basics)?);
     if demands.duties.storm.is_some() {
-        cases.push(other.storm(basics, "storm 20 % deeper", 1.2));
+        cases.push(other.storm(basics, "storm 20 % deeper", 1.2)?);
         cases.extend(other.lesser_storm(basics, run)?);
     }
     cases.extend(other.flatter()?);
@@ -67,7 +68,7 @@ pub(super) fn cases(
         if version.sludge != SludgeStore::Full && demands.stack(basin).sludge_m3 <= 0.0 {
             continue;
         }
-        let mut fails = failing(&demands.over_years(&run));
+        let mut fails = other.fails_over_years(demands, basin, &run);
         // Left out, a clean-out comes half as often as the store is made for.
         if version.sludge == SludgeStore::Twice {
             fails.insert(0, lacking_store(demands, basin, 2.0));
@@ -86,6 +87,7 @@ pub(super) fn cases(
     if settles {
         cases.push(other.colder());
     }
+    cases.extend(harder_rain(demands, basin, &basics.drained));
     if let Some((_, rate)) = &basics.stuck_wash {
         cases.extend(stuck_in_wash(demands, basin, *rate));
     }
@@ -98,10 +100,52 @@ fn stuck_in_wash(demands: &Demands, basin: &Basin, more_m3_s: f64) -> Option<Cas
     for flow in [&mut demands.needs.peak_m3_s, &mut demands.needs.overflow_m3_s, &mut demands.needs.detained_m3_s] {
         *flow += more_m3_s;
     }
+    at_flow("a filter stuck in wash", &demands, basin)
+}
+
+/// Rain at the peak twice as hard, in each flow that is worked out from it; none where none is.
+fn harder_rain(demands: &Demands, basin: &Basin, drained: &[Drained]) -> Option<Case> {
+    const TIMES: f64 = 2.0;
+    let duties = &demands.duties;
+    let settle = duties.settle.as_ref().filter(|settle| settle.flow.is_none())?;
+    let rain_m_s = settle.rain_at_peak.as_ref()?.si;
+    let runoff_m3_s = |rain_m_s: f64| {
+        let mut of = Peak::default();
+        peak::runoff(&mut of, drained, rain_m_s, off_curves(duties, settle));
+        of.m3_s()
+    };
+    let more_m3_s = runoff_m3_s(TIMES * rain_m_s) - runoff_m3_s(rain_m_s);
+    let mut demands = demands.clone();
+    let needs = &mut demands.needs;
+    // A flow that was typed has no rain in it.
+    let worked = |duty: Option<bool>| duty == Some(true);
+    for (is, flow, rain) in [
+        (true, &mut needs.peak_m3_s, &mut needs.peak_rain_m_s),
+        (
+            worked(duties.overflow_rate.as_ref().map(|duty| duty.flow.is_none())),
+            &mut needs.overflow_m3_s,
+            &mut needs.overflow_rain_m_s,
+        ),
+        (
+            worked(duties.detention.as_ref().map(|duty| duty.flow.is_none())),
+            &mut needs.detained_m3_s,
+            &mut needs.detained_rain_m_s,
+        ),
+    ] {
+        if is {
+            *flow += more_m3_s;
+            *rain *= TIMES;
+        }
+    }
+    at_flow("rain at the peak twice as hard", &demands, basin)
+}
+
+/// What is held at a flow, held anew; none where nothing is.
+fn at_flow(what: &'static str, demands: &Demands, basin: &Basin) -> Option<Case> {
     let of_flow = |check: &Check| matches!(check.duty, Duty::Settle | Duty::OverflowRate | Duty::Detention);
     let checks: Vec<Check> = demands.fixed(basin).into_iter().filter(of_flow).collect();
     (!checks.is_empty()).then(|| Case {
-        what: "a filter stuck in wash",
+        what,
         run: None,
         settled: demands.duties.settle.is_some().then(|| demands.settled(basin)),
         clean_out_years: None,
@@ -131,22 +175,65 @@ fn failing(checks: &[Check]) -> Vec<Check> {
 struct Otherwise<'a> {
     runner: &'a Runner<'a>,
     basin: &'a Basin,
+    /// What the years did to it as it is sized.
+    sized: &'a Simulated,
     timeline: &'a Timeline,
 }
 
 impl Otherwise<'_> {
     fn over_years(&self, what: &'static str, run: Simulated) -> Case {
-        let fails = failing(&self.runner.demands.over_years(&run));
+        let fails = self.fails_over_years(self.runner.demands, self.basin, &run);
         Case { what, run: Some(run), settled: None, clean_out_years: None, fails }
     }
 
+    /// What turns on the years and fails, or is no longer kept where the pond as sized keeps it.
+    fn fails_over_years(&self, demands: &Demands, basin: &Basin, run: &Simulated) -> Vec<Check> {
+        let mut fails = failing(&demands.over_years(run));
+        let not_kept = |all: &[Check], duty: Duty| all.iter().any(|of| of.duty == duty && of.comes != Comes::Done);
+        let (now, as_sized) = (demands.checks(basin, run), self.runner.demands.checks(self.basin, self.sized));
+        for check in now.iter().filter(|check| matches!(check.duty, Duty::Hold | Duty::StormRoom)) {
+            let known = fails.iter().any(|of| of.duty == check.duty);
+            let fits = !matches!(check.measure, Measure::Volume) || check.has >= check.asked;
+            if fits && !known && check.comes != Comes::Done && !not_kept(&as_sized, check.duty) {
+                fails.push(Check { comes: Comes::NotDone, ..*check });
+            }
+        }
+        fails
+    }
+
     /// Of another facility or weather.
-    fn run(&self, facility: &Facility, weather: &DailyWeather) -> Result<Simulated, Problems> {
+    fn run(&self, facility: &Facility, weather: &DailyWeather, demands: &Demands) -> Result<Simulated, Problems> {
         let site = Site { facility, weather, ..self.runner.site };
-        let reference = with_basin(facility, site.pond, self.runner.demands, &Version::of(*self.basin));
+        // What is dug and bought stays: a drawdown is as fast as it is, whatever more is asked of it.
+        let version = Version { rate_m3_s: self.rate_m3_s(), ..Version::of(*self.basin) };
+        let reference = with_basin(facility, site.pond, demands, &version);
         let candidates = candidates(&reference, weather, self.timeline, site.period)?;
-        let runner = Runner { candidates: &candidates, site, known: None, ..*self.runner };
-        Ok(runner.runs(&[*self.basin])?.first().copied().unwrap_or_default())
+        let runner = Runner { candidates: &candidates, site, demands, known: None, ..*self.runner };
+        Ok(runner.simulate(&[version])?.first().map(|(run, _)| *run).unwrap_or_default())
+    }
+
+    /// How fast its drawdown is, m³/s.
+    fn rate_m3_s(&self) -> Option<f64> {
+        self.runner.demands.drawdown_m3_s(self.basin)
+    }
+
+    /// A larger storm, with the levels kept so much lower for it: the years with these, and the storm itself.
+    fn of_storm(&self, what: &'static str, facility: &Facility, demands: &Demands) -> Result<Case, Problems> {
+        let run = self.run(facility, self.runner.site.weather, demands)?;
+        let mut fails = failing(&demands.fixed(self.basin));
+        let storm = demands.duties.storm.as_ref();
+        if let Some(drawdown) = storm.and_then(|storm| storm.drawdown.as_ref()).filter(|one| one.rate.is_none())
+            && let Some(rate) = self.rate_m3_s().filter(|rate| *rate > 0.0)
+        {
+            let hours = demands.stack(self.basin).storm_m3 / rate / 3600.0;
+            fails.extend(failing(&[Check::new(Duty::Drawdown, Measure::Hours, drawdown.within_h, hours)]));
+        }
+        for check in self.fails_over_years(demands, self.basin, &run) {
+            if fails.iter().all(|known| known.duty != check.duty) {
+                fails.push(check);
+            }
+        }
+        Ok(Case { what, run: Some(run), settled: None, clean_out_years: None, fails })
     }
 
     fn weather(&self, what: &'static str, rain: f64, evaporation: f64) -> Result<Case, Problems> {
@@ -157,7 +244,7 @@ impl Otherwise<'_> {
         for depth in &mut weather.evaporation_m {
             *depth = depth.map(|m| m * evaporation);
         }
-        Ok(self.over_years(what, self.run(self.runner.site.facility, &weather)?))
+        Ok(self.over_years(what, self.run(self.runner.site.facility, &weather, self.runner.demands)?))
     }
 
     /// With every curve number higher, in the years and in the storm; none where no ground has one.
@@ -174,19 +261,17 @@ impl Otherwise<'_> {
                 }
             }
         }
-        let run = self.run(&facility, self.runner.site.weather)?;
-        let mut case = self.over_years("curve numbers 5 higher", run);
         let mut demands = self.runner.demands.clone();
         let runoff = |rain_m: f64| {
             basics.drained.iter().map(|one| one.with_curves_higher(CURVE_HIGHER).runoff_m3(rain_m)).sum::<f64>()
         };
         demands.needs.storm_runoff_m3 = runoff(demands.needs.storm_m);
         demands.needs.first_rain_runoff_m3 = runoff(demands.needs.first_rain_m);
-        case.fails.extend(failing(&demands.fixed(self.basin)));
-        Ok(Some(case))
+        Ok(Some(self.of_storm("curve numbers 5 higher", &facility, &demands)?))
     }
 
-    fn of_storm(&self, basics: &Basics, times: f64) -> Demands {
+    /// What is demanded with a storm so many times as deep.
+    fn with_storm(&self, basics: &Basics, times: f64) -> Demands {
         let mut demands = self.runner.demands.clone();
         let deep_m = demands.needs.storm_m * times;
         demands.needs.storm_m = deep_m;
@@ -202,7 +287,7 @@ impl Otherwise<'_> {
         if !own || duties.spills.is_none() {
             return Ok(None);
         }
-        let demands = self.of_storm(basics, LESS);
+        let demands = self.with_storm(basics, LESS);
         let runner = Runner { demands: &demands, known: None, ..*self.runner };
         let lesser = runner.runs(&[*self.basin])?.first().copied().unwrap_or_default();
         let fails = failing(&demands.over_years(&lesser));
@@ -210,9 +295,8 @@ impl Otherwise<'_> {
         Ok(oftener.then_some(Case { what: LESS_STORM, run: Some(lesser), settled: None, clean_out_years: None, fails }))
     }
 
-    fn storm(&self, basics: &Basics, what: &'static str, times: f64) -> Case {
-        let demands = self.of_storm(basics, times);
-        Case { what, run: None, settled: None, clean_out_years: None, fails: failing(&demands.fixed(self.basin)) }
+    fn storm(&self, basics: &Basics, what: &'static str, times: f64) -> Result<Case, Problems> {
+        self.of_storm(what, self.runner.site.facility, &self.with_storm(basics, times))
     }
 
     /// Dug to the same length, width and depth with flatter sides; none where they would meet.
@@ -222,7 +306,12 @@ impl Otherwise<'_> {
             return Ok(None);
         }
         let run = self.runner.runs(&[basin])?.first().copied().unwrap_or_default();
-        let fails = failing(&self.runner.demands.checks(&basin, &run));
+        let mut fails = failing(&self.runner.demands.checks(&basin, &run));
+        for check in self.fails_over_years(self.runner.demands, &basin, &run) {
+            if fails.iter().all(|known| known.duty != check.duty) {
+                fails.push(check);
+            }
+        }
         Ok(Some(Case { what: "sides 0.5 to 1 flatter", run: Some(run), settled: None, clean_out_years: None, fails }))
     }
 

@@ -282,7 +282,7 @@ pub(super) fn settling_m_s(settle: &SettleDuty, kelvin_water: f64) -> f64 {
 }
 
 /// How the peak of ground with a curve number is worked out: as typed, else by the share of the file's storm that runs off.
-fn off_curves(duties: &Duties, settle: &SettleDuty) -> Option<OffCurves> {
+pub(super) fn off_curves(duties: &Duties, settle: &SettleDuty) -> Option<OffCurves> {
     let storm_m = duties.storm.as_ref().map(|storm| storm.storm.depth.si);
     match (&settle.curve_peak, storm_m) {
         (Some(CurvePeak::Share(share)), _) => Some(OffCurves::Share(share.si)),

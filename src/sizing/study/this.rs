@@ -52,6 +52,17 @@ pub struct Change {
     pub with: Option<Held>,
 }
 
+/// The pond that stands, beside the least one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// Each duty as it comes out with it, with the drawdown that is asked for.
+    pub checks: Vec<Check>,
+    /// What the years do to it as it is run now: at its own levels, without a drawdown that it does not have.
+    pub now: Simulated,
+    /// Ways to run it with which it does every duty; none looked for where its shape alone fails one.
+    pub cures: Option<Vec<Change>>,
+}
+
 /// Holds the pond of a site, as it stands or is drawn, against the duties.
 ///
 /// # Errors
@@ -113,14 +124,14 @@ pub fn study_this(site: Site, duties: Duties, progress: &dyn Fn(&str)) -> Result
     Ok(Study { demands: paced, basics, grid, outcome, tried, standing: None })
 }
 
-/// The duties as they come out with the pond that stands; none where its shape or its ground is not one that can be held.
+/// The pond that stands, held against the duties and as it is run now; none where its shape or its ground is not one that can be held.
 pub(super) fn standing_checks(
     site: Site,
     duties: &Duties,
     pond: &Pond,
     timeline: &Timeline,
     uses: &[PlaceId],
-) -> Result<Option<Vec<Check>>, Problems> {
+) -> Result<Option<Standing>, Problems> {
     let buried = |basin: &Basin| duties.ground.as_ref().is_some_and(|of| of.over_top_m(basin.freeboard_m) > 1e-9);
     let Some(basin) = standing(pond, duties).filter(|basin| !buried(basin)) else { return Ok(None) };
     let (mut demands, basics) = demands(site, duties, pond, basin, timeline, &Problems::new(), Some(&[]))?;
@@ -136,7 +147,31 @@ pub(super) fn standing_checks(
         refused: &[],
         known: None,
     };
-    Ok(runner.checks(&[basin])?.pop())
+    let Some(paced) = runner.best_paced(&[basin])?.pop() else { return Ok(None) };
+    let checks = demands.checks(&basin, &paced.run);
+    let at_rate = Demands { rate_m3_s: paced.rate_m3_s, ..demands.clone() };
+    // A faster drawdown is one of the ways; all else that needs no years turns on the shape.
+    let by_shape = |check: &Check| check.duty != Duty::Drawdown && !check.is_met();
+    let cures = if checks.iter().all(does) || demands.fixed(&basin).iter().any(by_shape) {
+        None
+    } else {
+        let runner = Runner { demands: &at_rate, ..runner };
+        let changes = Changes { runner: &runner, basin: &basin, base: basin, timeline };
+        let mut cures = changes.operations()?;
+        cures.extend(changes.drawdown()?.filter(|change| change.amount.is_some()));
+        Some(cures)
+    };
+    let mut now = demands.clone();
+    if let Some(storm) = &mut now.duties.storm {
+        storm.drawdown = None;
+    }
+    let version = Version::of(basin);
+    // Ways of the site are fixed when it is compiled, and the drawdown's is not among these.
+    let reference = with_basin(site.facility, site.pond, &now, &version);
+    let compiled = super::candidates(&reference, site.weather, timeline, site.period)?;
+    let runs = Runner { demands: &now, candidates: &compiled, ..runner }.simulate(&[version])?;
+    let now = runs.into_iter().next().unwrap_or_default().0;
+    Ok(Some(Standing { checks, now, cures }))
 }
 
 /// The pond as it is described, with the bank of the plot.
