@@ -3,7 +3,7 @@
 use crate::compare::{Against, BreakEven, LEAST_FOR_RANKS, Measure, WIDEST};
 use crate::page::document::{Basis, Cell, Chart, Column, Document, Hue, Mark, Panel, Series, Table, Text, figures};
 use crate::report::case::page::{LowerFirst, first_capital};
-use crate::report::case::{AS_IS, ComparedCase, digits, one_form, shown, three, units as case_units};
+use crate::report::case::{AS_IS, ComparedCase, digits, middle_run, one_form, shown, three, units as case_units};
 use crate::report::inspection::about::{day, month};
 use crate::report::units::{self, Unit};
 
@@ -124,7 +124,15 @@ pub fn every_break_even(case: &ComparedCase<'_>, doc: &mut Document) {
             table.row(cells);
         }
     }
-    table.note(format!("A dash under “costs the same at”: nowhere from a tenth to {WIDEST} times what is typed."));
+    let weighed = match case.study.repeated.weights {
+        Some(_) => {
+            " Prices are varied in all draws that count, all else in the middle run, from which their median is moved."
+        }
+        None => "",
+    };
+    table.note(format!(
+        "A dash under “costs the same at”: nowhere from a tenth to {WIDEST} times what is typed.{weighed}"
+    ));
     doc.table(table);
 }
 
@@ -309,10 +317,11 @@ pub fn log(case: &ComparedCase<'_>, doc: &mut Document) {
         doc.paragraph("There are no records of this site, so the computation was never checked against this site.");
         return;
     }
-    doc.paragraph(
+    doc.paragraph(format!(
         "The site as it stands, computed without its records, against what the records say. Bias is the mean of computed less \
-         logged; scatter is how far single figures lie about that mean (standard deviation). Only days that were logged count.",
-    );
+         logged; scatter is how far single figures lie about that mean (standard deviation). Only days that were logged count.{}",
+        middle_run(case)
+    ));
     let mut table = Table::new(vec![
         Column::words("What"),
         Column::words("Unit"),

@@ -47,7 +47,7 @@ pub fn filters(case: &ComparedCase<'_>, doc: &mut Document) {
                 let paired = case.study.paired(option, kind);
                 let found = paired.iter().find(|of| of.id == place.name)?;
                 let all = PairedCell { values: found.values.clone(), ..PairedCell::default() };
-                typical(case.study, &case.study.counted(all)).filter(|_| found.missing.is_none())
+                typical(&case.study.counted(all)).filter(|_| found.missing.is_none())
             };
             let kinds = [Kind::Washes, Kind::Changes, Kind::UsedUp, Kind::TakenOut, Kind::WashWater, Kind::Downtime];
             let mut values: Vec<Option<f64>> = kinds.iter().map(|kind| value(*kind)).collect();

@@ -133,7 +133,11 @@ pub fn page_one(case: &ComparedCase<'_>) -> Option<Text> {
         .limits
         .iter()
         .filter(|limit| outcome(case, limit) == Some(Outcome::Undecided) && !is_told(&limit.name))
-        .map(|limit| format!("{} ({}: {})", limit.name, one_form(&limit.figure), outcome_words(case, Some(limit))))
+        .map(|limit| {
+            let words = outcome_words(case, Some(limit));
+            let words = words.trim_start_matches("undecided").trim_start_matches([':', ',', ' ']);
+            format!("{} (computed: {}; {words})", limit.name, one_form(&limit.figure))
+        })
         .collect();
     if !besides.is_empty() {
         say(format!("Not decided either: {}. ", some(&besides)));

@@ -171,7 +171,7 @@ fn alike(low: f64, middle: f64, high: f64) -> (String, String, String) {
 pub fn middle_run(case: &ComparedCase<'_>) -> &'static str {
     match case.study.repeated.weights {
         Some(_) => {
-            " It is one run in the middle of every range, whatever it repeats of what is on file; the tables of money, solids and work are \
+            " This is one run in the middle of every range, whatever it repeats of what is on file; the tables of money, solids and work are \
              medians of the draws that count, and have other figures."
         }
         None => "",

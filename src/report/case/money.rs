@@ -139,7 +139,7 @@ pub fn bought(case: &ComparedCase<'_>, rows: &mut Beside<'_>, unit: &str) {
 /// By when each option has paid back what it pays more at the start; none where none pays more.
 pub fn paid_back(case: &ComparedCase<'_>) -> Option<Vec<String>> {
     let study = case.study;
-    let pays_more = |option: usize| typical(study, &study.start_more(option, 0)).is_some_and(|more| more > 0.5);
+    let pays_more = |option: usize| typical(&study.start_more(option, 0)).is_some_and(|more| more > 0.5);
     let is_known = |option: usize| study.present_more(option, 0).is_whole();
     let words = |option: usize| match pays_back(case, option) {
         _ if option == 0 || !pays_more(option) => "–".to_owned(),
@@ -172,18 +172,16 @@ fn paid_up_to(case: &ComparedCase<'_>) -> Vec<Vec<Option<f64>>> {
         .collect()
 }
 
-/// A cost as it stands for all draws: that of the middle run; their median where they count by how well they repeat the log.
-pub(super) fn typical(study: &Study, cell: &CostCell) -> Option<f64> {
-    match study.repeated.weights {
-        Some(_) => cell.spread().map(|of| of.median),
-        None => cell.single(),
-    }
+/// A figure as it stands for all draws: their median, as in the tables; that of the middle run where there are no draws.
+pub(super) fn typical(cell: &CostCell) -> Option<f64> {
+    cell.spread().map(|of| of.median)
 }
 
-/// What [`typical`] costs are, in words.
+/// What [`typical`] figures are, in words.
 pub(super) fn typical_words(study: &Study) -> &'static str {
     match study.repeated.weights {
         Some(_) => "by the medians of the draws that count by what is on file",
+        None if study.draws.len() > 1 => "by the medians of the draws",
         None => "one run in the middle of every range",
     }
 }
@@ -219,8 +217,8 @@ fn a_year(
 ) -> Vec<Option<f64>> {
     let rises = &study.prices.rises;
     let kinds: Option<Vec<(f64, f64)>> =
-        Category::ALL.iter().map(|category| Some((typical(study, &cost(*category))?, rises.of(*category)))).collect();
-    let all = typical(study, running).zip(kinds).map(|(all, mut kinds)| {
+        Category::ALL.iter().map(|category| Some((typical(&cost(*category))?, rises.of(*category)))).collect();
+    let all = typical(running).zip(kinds).map(|(all, mut kinds)| {
         let over = all - kinds.iter().map(|(amount, _)| amount).sum::<f64>();
         kinds.push((over, rises.all));
         kinds
@@ -229,7 +227,7 @@ fn a_year(
         let kinds = all.as_ref()?.iter();
         Some(if year == 0 { 0.0 } else { kinds.map(|(amount, rises)| amount * (1.0 + rises).powi(year as i32)).sum() })
     };
-    (0..=study.prices.years).map(|year| Some(typical(study, &bought(year))? + run(year)?)).collect()
+    (0..=study.prices.years).map(|year| Some(typical(&bought(year))? + run(year)?)).collect()
 }
 
 /// The year by whose end an option has paid less than the site as it stands, worth today and in the middle of every range, where

@@ -9,7 +9,7 @@ use crate::report::case::beside::Beside;
 use crate::report::case::limits as compare_limits;
 use crate::report::case::money::{bought, paid_back};
 use crate::report::case::verdict::{against, answer_row, verdict_words};
-use crate::report::case::{AS_IS, ComparedCase, one_form, shown, units};
+use crate::report::case::{AS_IS, ComparedCase, digits, one_form, shown, three, units};
 use crate::report::cautions;
 use crate::told::path_in_words;
 
@@ -270,11 +270,17 @@ fn solids_not_shown(case: &ComparedCase<'_>) -> Vec<String> {
             let (sampled, computed) = of.whole.first()?;
             Some(format!(
                 "Solids to {name} are not shown: samples there have {} mg/L on average, and {} are computed on the same days.",
-                shown(1000.0 * sampled),
-                shown(1000.0 * computed)
+                in_mg_l(*sampled),
+                in_mg_l(*computed)
             ))
         })
         .collect()
+}
+
+/// kg/m³ as mg/L, as the table below has it.
+fn in_mg_l(kg_m3: f64) -> String {
+    let value = three(1000.0 * kg_m3);
+    if value == value.round() { shown(value) } else { figures::number(value, digits(value).min(1)) }
 }
 
 /// An option's figures of a kind over the places that are meant.

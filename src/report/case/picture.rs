@@ -81,9 +81,6 @@ pub fn typed_anew(now: &Alternative, option: &Alternative) -> Vec<String> {
                     let before = entries(&old.value).iter().find(|known| known.key == line.key);
                     match before {
                         Some(known) if said(&known.value) == said(&line.value) => None,
-                        Some(known) if line.key == "kind" => {
-                            Some(format!("a {} in place of a {}", said(&line.value), said(&known.value)))
-                        }
                         Some(known) => {
                             Some(format!("{} {} (as it stands: {})", line.key, said(&line.value), said(&known.value)))
                         }

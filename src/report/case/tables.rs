@@ -126,7 +126,11 @@ fn served_alike(case: &ComparedCase<'_>) -> Text {
             let words = [("Not served alike by", apart), ("Not known whether alike by", unknown)];
             let told = words.into_iter().filter(|(_, of)| !of.is_empty());
             let told: Vec<String> = told.map(|(words, of)| format!("{words} {}", of.join(", "))).collect();
-            Text::new().bold(told.join("; ")).plain(format!(": “The answer” on page 1 says why.{}", runs_out(case)))
+            Text::new().bold(told.join("; ")).plain(format!(
+                ": “The answer” on page 1 says why.{}{}",
+                runs_out(case),
+                test_solids(case)
+            ))
         }
     }
 }
@@ -154,7 +158,7 @@ pub fn service(case: &ComparedCase<'_>, doc: &mut Document) {
         match rule.target_m {
             Some(_) => format!(
                 "; solids coarser than {} in that water within {} mg/L, in the middle of the ranges",
-                rule.target_text,
+                one_form(&rule.target_text),
                 shown(rule.most_kg_m3 * 1000.0)
             ),
             None => String::new(),
@@ -175,9 +179,10 @@ pub fn service(case: &ComparedCase<'_>, doc: &mut Document) {
         let (words, of): (String, Box<dyn Fn(f64) -> String>) = match line.what {
             What::Water => (format!("water a year, {}", water.name), Box::new(move |v| shown(water.of(v)))),
             What::Peak => (format!("largest day, {}", water.name), Box::new(move |v| shown(water.of(v)))),
-            What::Coarse => {
-                (format!("coarser than {}, mg/L", rule.target_text), Box::new(|v| figures::number(v * 1000.0, 2)))
-            }
+            What::Coarse => (
+                format!("coarser than {}, mg/L", one_form(&rule.target_text)),
+                Box::new(|v| figures::number(v * 1000.0, 2)),
+            ),
             What::Test => (
                 format!("comes through of test solids, {}, mg/L", rule.test_text),
                 Box::new(|v| figures::number(v * 1000.0, 2)),
@@ -226,6 +231,21 @@ fn runs_out(case: &ComparedCase<'_>) -> &'static str {
         }
         false => "",
     }
+}
+
+/// What test solids are, where some option differs by them.
+fn test_solids(case: &ComparedCase<'_>) -> String {
+    let rule = &case.study.prices.service;
+    let apart = case.study.service.iter().filter(|served| !served.differences.is_empty());
+    if !apart.flat_map(|served| &served.lines).any(|line| line.what == What::Test) {
+        return String::new();
+    }
+    format!(
+        " Test solids are typed in prices.yaml: {} of each size coarser than {}, as if they stood in front of the filters; told is the size of which \
+         an option lets most more through than the site does (all options: annex).",
+        rule.test_text,
+        one_form(&rule.target_text)
+    )
 }
 
 /// Ids of a kind over all options, with the name under which they print.
