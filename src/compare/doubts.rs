@@ -528,4 +528,27 @@ pub(super) mod tests {
         // More computed than sampled is nothing missed.
         assert_eq!(furthest(&samples(&[(1, 12, 70.0, 250.0)]), true), None);
     }
+
+    /// 9 m³ more is ten times what is computed, 20 m³ more a quarter: the month and the stream with most m³ more are told.
+    #[test]
+    fn what_is_missed_is_told_by_water_and_not_by_how_many_times() {
+        let day = |month| NaiveDate::from_ymd_opt(2014, month, 1).unwrap();
+        let stream = |what: &str, pairs: Vec<(NaiveDate, f64, f64)>| Against {
+            what: what.to_owned(),
+            measure: Measure::WashWater,
+            pairs,
+            ..samples(&[])
+        };
+        let of = [
+            stream("meter M1", vec![(day(5), 10.0, 1.0), (day(6), 10.0, 1.0)]),
+            stream("meter M2", vec![(day(5), 5.0, 5.0), (day(6), 100.0, 80.0)]),
+        ];
+        let (more, words) = month_missing_most(of.iter()).unwrap();
+        assert!((more - 29.0 / 30.0).abs() < 1e-12, "{more}");
+        assert_eq!(words, "in Jun 2014 meter M2 has 1.25 times what is computed");
+        // Where none is computed there is no number of times, and where both are the same nothing is missed.
+        let none = stream("meter M1", vec![(day(5), 6.0, 0.0)]);
+        assert_eq!(month_missing_most([none].iter()).unwrap().1, "in May 2014 meter M1 has more than what is computed");
+        assert_eq!(month_missing_most([stream("meter M1", vec![(day(5), 7.0, 7.0)])].iter()), None);
+    }
 }

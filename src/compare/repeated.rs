@@ -266,6 +266,23 @@ mod tests {
         runs
     }
 
+    /// Samples are held against each other by their mean, all else by its sum; what was logged as nought speaks only where it was counted.
+    #[test]
+    fn a_log_is_summed_and_samples_are_averaged() {
+        let all = (day(1), day(12));
+        let of = |measure: Measure, pairs: &[(u32, f64, f64)]| {
+            let pairs = pairs.iter().map(|(month, logged, computed)| (day(*month), *logged, *computed)).collect();
+            figures(&Against { measure, pairs, ..year(1.0, 1.0).remove(0) }, all)
+        };
+        let three = [(1, 2.0, 5.0), (2, 4.0, 6.0), (3, 9.0, 1.0)];
+        assert_eq!(of(Measure::Solids, &three), Some((5.0, 4.0)));
+        assert_eq!(of(Measure::WashWater, &three), Some((15.0, 12.0)));
+        assert_eq!(of(Measure::Events, &three), Some((15.0, 12.0)));
+        assert_eq!(of(Measure::Events, &[(1, 0.0, 3.0)]), Some((0.0, 3.0)));
+        assert_eq!(of(Measure::WashWater, &[(1, 0.0, 3.0)]), None);
+        assert_eq!(of(Measure::Events, &[]), None);
+    }
+
     #[test]
     fn draws_that_repeat_the_log_equally_well_count_alike() {
         let of = repeated(&runs(20.0, vec![22.0; 100]));

@@ -127,6 +127,14 @@ mod tests {
     use crate::sizing::Figure;
     use crate::told::Place;
 
+    #[test]
+    fn what_came_is_added_stream_by_stream() {
+        let one = Came { runoff: 1.0, supply: 2.0, returned: 4.0, wash: 8.0 };
+        let both = one.plus(Came { runoff: 16.0, supply: 32.0, returned: 64.0, wash: 128.0 });
+        assert_eq!((both.runoff, both.supply, both.returned, both.wash), (17.0, 34.0, 68.0, 136.0));
+        assert_eq!(both.all(), 255.0);
+    }
+
     fn duty(return_days: Option<u32>, first_rain: bool) -> Hold {
         let place = Place::file("basin.yaml");
         let said = |value: u32| Said { value, text: format!("{value} days"), place: place.clone(), key: String::new() };

@@ -237,6 +237,13 @@ mod tests {
         assert_eq!(months, [1, 2, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0]);
     }
 
+    /// 5 and 3 m³ on days in a row are one spill of 8; 2 m³ four days on are another.
+    #[test]
+    fn a_spill_is_all_that_left_in_it() {
+        let spills = SpillRun::of(&[0.0, 5.0, 3.0, 0.0, 0.0, 0.0, 2.0], 1);
+        assert_eq!(spills, [SpillRun { first: 1, last: 2, m3: 8.0 }, SpillRun { first: 6, last: 6, m3: 2.0 }]);
+    }
+
     fn record(daily: &[f64], apart: u32) -> SpillRecord {
         SpillRecord::of(daily, daily.len(), apart)
     }

@@ -166,4 +166,39 @@ mod tests {
         assert!((ends.low - 0.5).abs() < 0.03, "{}", ends.low);
         assert!((ends.high - 0.7).abs() < 0.03, "{}", ends.high);
     }
+
+    /// Each value by itself, (x − 0.6)² + (y − 0.3)²: the grid of tenths holds its least.
+    #[test]
+    fn the_coarse_grid_finds_what_stands_on_it() {
+        let bowl = |at: &[f64]| Ok((at[0] - 0.6).powi(2) + (at[1] - 0.3).powi(2));
+        let (best, least) = coarse(&[0.0, 1.0], &bowl).unwrap();
+        assert!((best[0] - 0.6).abs() < 1e-12 && (best[1] - 0.3).abs() < 1e-12, "{best:?}");
+        assert!(least < 1e-12);
+    }
+
+    /// (x − 0.96)² is worse by 0.01 at 0.86 and nowhere up to 1, where the range ends.
+    #[test]
+    fn a_value_goes_no_further_than_its_range() {
+        let near_the_top = |at: &[f64]| Ok((at[0] - 0.96).powi(2));
+        let of = ends(&[0.96], 0.0, 0, 0.01, &near_the_top).unwrap();
+        assert!((of.low - 0.86).abs() < 0.006, "{}", of.low);
+        assert!((of.high - 1.0).abs() < 1e-12, "{}", of.high);
+        // The same the other way round.
+        let near_the_floor = |at: &[f64]| Ok((at[0] - 0.04).powi(2));
+        let of = ends(&[0.04], 0.0, 0, 0.01, &near_the_floor).unwrap();
+        assert!((of.low - 0.0).abs() < 1e-12 && (of.high - 0.14).abs() < 0.006, "{} {}", of.low, of.high);
+        // Where nothing changes it goes all the way, and nothing is better than what is as good.
+        let of = ends(&[0.5, 0.5], 1.0, 0, 0.01, &|_: &[f64]| Ok(1.0)).unwrap();
+        assert_eq!((of.low, of.high), (0.0, 1.0));
+        assert!(of.better.is_none());
+    }
+
+    #[test]
+    fn something_better_on_the_way_is_told() {
+        let bowl = |at: &[f64]| Ok((at[0] - 0.6).powi(2));
+        let of = ends(&[0.5], 0.01, 0, 0.001, &bowl).unwrap();
+        let (at, misfit) = of.better.unwrap();
+        assert!(misfit < 0.01 && (at[0] - 0.6).abs() < 0.1, "{at:?} {misfit}");
+        assert!(ends(&[0.6], 0.0, 0, 0.001, &bowl).unwrap().better.is_none());
+    }
 }

@@ -51,6 +51,8 @@ mod tests {
             let units: Vec<Unit> = in_order(
                 &sizes.iter().enumerate().map(|(at, um)| unit(&format!("{at}"), f64::from(*um) * 1e-6)).collect::<Vec<_>>(),
             );
+            prop_assert_eq!(units.len(), sizes.len());
+            prop_assert!(units.windows(2).all(|pair| pair[0].size_m >= pair[1].size_m));
             let um = |at: usize| (units[at].size_m * 1e6).round() as u32;
             let fits = |a: usize, b: usize| um(b) < um(a) && um(a) >= finer * um(b);
             let mut expected = 0;

@@ -369,3 +369,14 @@ fn what_is_outside_as_before_is_no_worse_and_is_told() {
     let mended = limit(Outcome::PredictedWithin, "100 mg/L");
     assert!(stays_outside(from_ref(&mended), from_ref(&stands), &[]).is_empty());
 }
+
+#[test]
+fn shares_of_draws_outside_are_told_of_both() {
+    let (stands, option) =
+        (drawn(&[100.0, 100.0, 100.0, 100.0, 600.0], 500.0), drawn(&[700.0, 700.0, 700.0, 700.0, 100.0], 500.0));
+    let found = worse(from_ref(&option), from_ref(&stands), &[]);
+    assert_eq!(found[0].was_outside(), Some(0.2));
+    assert_eq!(found[0].words(&str::to_owned), "outside of Solids in 80 % of the draws, in 20 % as it stands");
+    let alone = worse(from_ref(&option), &[], &[]);
+    assert!(alone.iter().all(|of| of.was_outside().is_none()));
+}

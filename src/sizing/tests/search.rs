@@ -130,3 +130,13 @@ fn the_list_by_depth_has_one_shape_a_depth_and_each_does_its_duty() {
     assert!(list.windows(2).all(|pair| pair[0].depth_m < pair[1].depth_m));
     assert!(list.iter().all(weather));
 }
+
+#[test]
+fn of_a_long_list_the_first_the_last_and_those_evenly_between_are_kept() {
+    let of = |count: usize, most: usize| crate::sizing::search::spread((0..count).collect::<Vec<_>>(), most);
+    assert_eq!(of(10, 4), [0, 3, 6, 9]);
+    assert_eq!(of(5, 2), [0, 4]);
+    assert_eq!(of(9, 5), [0, 2, 4, 6, 8]);
+    assert_eq!(of(3, 3), [0, 1, 2]);
+    assert_eq!(of(3, 8), [0, 1, 2]);
+}
