@@ -66,8 +66,7 @@ pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Documen
         let typed = duties.settle.as_ref().and_then(|settle| settle.rain_at_peak.as_ref());
         let rain = match typed {
             Some(rain) => Some(format!(
-                "Rain at the peak: {}, as typed. Settling rests on it, and nothing says how seldom it rains so hard: “What if” has it \
-                 twice as hard.",
+                "Rain at the peak: {}, as typed; how seldom it rains so hard is not said. “What if” has it twice as hard.",
                 rain.text
             )),
             None => (rain_m_s > 0.0).then(|| {
@@ -82,7 +81,7 @@ pub(super) fn write(case: &BasinCase, answer: Option<&Answer>, doc: &mut Documen
         }
         if rain_m_s > 0.0 {
             table.note(if on_it.is_some() {
-                "Rain is taken to fall on all that lies within the bank top, which is more than the water surface and errs to the safe side."
+                "Rain is taken to fall on all that lies within the bank top, more than the water surface: on the safe side."
             } else {
                 "Rain on the pond itself comes to it, over all that lies within the bank top: more for a larger shape."
             });

@@ -315,7 +315,7 @@ pub(super) fn duties_table(case: &BasinCase, checks: &[Check], held: Option<&Hel
         None if volumes => "Room is asked for with everything that lies under it. ".to_owned(),
         None => String::new(),
     };
-    table.note(format!("{rooms}All of it is computed, none measured."));
+    table.note(format!("{rooms}All is computed, none measured."));
     table
 }
 

@@ -45,25 +45,21 @@ pub(super) fn lies_between_m(duty: Duty, held: &Held) -> Option<(f64, f64)> {
     layers.iter().all(|layer| layer.fits).then_some((first.from_m, last.to_m))
 }
 
-/// What the rooms take together of what the pond holds, and what is left between them.
+/// That no room has another in it, and what is left between them.
 pub(super) fn together(case: &BasinCase, held: &Held) -> String {
     let units = case.units();
     let layer = |kind: LayerKind| held.layers.iter().find(|layer| layer.kind == kind);
-    let rooms = held.checks.iter().filter(|check| check.measure == Measure::Volume);
-    let all_fit = rooms.clone().all(|check| check.comes != Comes::NotDone);
-    let (all_m3, taken_m3) =
-        (held.basin.capacity_m3(), rooms.filter_map(|check| own_m3(check.duty, &held.stack)).sum::<f64>());
+    let mut rooms = held.checks.iter().filter(|check| check.measure == Measure::Volume);
+    let all_fit = rooms.all(|check| check.comes != Comes::NotDone);
     let left = layer(LayerKind::Stays).filter(|_| all_fit).map_or_else(String::new, |stays| {
         format!(
-            "; together they take {} of {} and leave {} ({} to {}) to use or to stay",
-            units.m3(taken_m3),
-            units.m3(all_m3),
+            "; {} ({} to {}) are left to use or to stay",
             units.m3(stays.volume_m3),
             units.m_bare(stays.from_m),
             units.m(stays.to_m),
         )
     });
-    format!("Each room is its own, over what must lie under it{left}. ")
+    format!("Each room is its own{left}. ")
 }
 
 #[cfg(test)]

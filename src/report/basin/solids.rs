@@ -2,13 +2,13 @@
 
 use crate::compare::years_of_days;
 use crate::page::document::figures::{number, with_unit};
-use crate::report::basin::{BasinCase, round};
+use crate::report::basin::BasinCase;
 use crate::sizing::Answer;
 
-/// `Of the site’s own solids, 2 762 lb a year, 32 to 36 % settle in it`: with the water surface where it is least, and
+/// `Of the site’s own solids 32 to 36 % settle in it`: with the water surface where it is least, and
 /// where it is most.
 pub(super) fn kept(case: &BasinCase, answer: &Answer) -> Option<String> {
-    let (units, demands, basin) = (case.units(), &case.study.demands, &answer.found.basin);
+    let (demands, basin) = (&case.study.demands, &answer.found.basin);
     let came = &demands.needs.sludge;
     let kg = came.dry_kg_a_year();
     if kg <= 0.0 {
@@ -19,12 +19,11 @@ pub(super) fn kept(case: &BasinCase, answer: &Answer) -> Option<String> {
     let m3_a_year = answer.run.inflow_m3 / years_of_days(answer.run.spill.days as f64);
     let left = (m3_a_year > 0.0).then(|| {
         let [most, least] = shares.map(|share| 1000.0 * kg * (1.0 - share) / m3_a_year);
-        format!("; {} stay in the water on average (computed: no proof of any limit)", between(least, most, "mg/L"))
+        format!(", and {} stay in the water (computed, no proof of any limit)", between(least, most, "mg/L"))
     });
     let [low, high] = shares;
     Some(format!(
-        "Of the site’s own solids, {} a year, {} settle in it{}.",
-        with_unit(round(kg * units.mass.1), 0, units.mass.0),
+        "Of the site’s own solids {} settle in it{}.",
         between(100.0 * low, 100.0 * high, "%"),
         left.unwrap_or_default()
     ))

@@ -128,12 +128,12 @@ pub(super) fn present_pond(case: &BasinCase, doc: &mut Document) {
     );
 }
 
-/// ` As it is run now, it spills 2 330 000 gal in the run.`
+/// ` Run as now it spills 2 330 000 gal and leaves nobody short.`
 fn now(case: &BasinCase, of: &Standing) -> String {
     let (units, run) = (case.units(), &of.now);
     let mut parts = vec![match run.spill.spilled_m3 {
-        m3 if m3 > 0.0 => format!("spills {} in the run", units.m3(m3)),
-        _ => "never spills in the run".to_owned(),
+        m3 if m3 > 0.0 => format!("spills {}", units.m3(m3)),
+        _ => "never spills".to_owned(),
     }];
     if run.let_out_m3 > 0.0 {
         parts.push(format!("has {} let out", units.m3(run.let_out_m3)));
@@ -144,7 +144,7 @@ fn now(case: &BasinCase, of: &Standing) -> String {
             days => format!("leaves a use short on {}", counted(days as f64, "day")),
         });
     }
-    format!(" As it is run now it {}.", parts.join(" and "))
+    format!(" Run as now it {}.", parts.join(" and "))
 }
 
 /// `A pump let out 38 650 m³ to Mill ditch, a surface water: that did not spill, and left all the same.`
@@ -426,7 +426,10 @@ pub(super) fn comes_from(case: &BasinCase, check: &Check) -> Option<String> {
     match check.duty {
         Duty::StormRoom => {
             let storm = duties.storm.as_ref().filter(|storm| storm.room_on.is_none())?;
-            Some(format!("the drawdown’s {}, and a day, as levels are those of closes", storm.drawdown.as_ref()?.text))
+            Some(format!(
+                "the drawdown’s {}, and a day, levels being those at a day’s close",
+                storm.drawdown.as_ref()?.text
+            ))
         }
         Duty::Forebay => {
             let duty = duties.forebay.as_ref()?;

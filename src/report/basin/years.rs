@@ -125,7 +125,7 @@ fn came_to(case: &BasinCase, answer: &Answer) -> Table {
     }
     table.note("A spill shorter than a step of the run can be missed.");
     if now.is_some() {
-        table.note("The present pond is run at its own levels, without the drawdown that is asked for; a dash: not asked of it.");
+        table.note("The present pond too has its sludge store full; it is run at its own levels, without the drawdown that is asked for. A dash: not asked of it.");
     }
     table
 }
