@@ -241,7 +241,13 @@ mod tests {
     #[test]
     fn a_spill_is_all_that_left_in_it() {
         let spills = SpillRun::of(&[0.0, 5.0, 3.0, 0.0, 0.0, 0.0, 2.0], 1);
-        assert_eq!(spills, [SpillRun { first: 1, last: 2, m3: 8.0 }, SpillRun { first: 6, last: 6, m3: 2.0 }]);
+        assert_eq!(
+            spills,
+            [
+                SpillRun { first: 1, last: 2, spilling: 2, m3: 8.0 },
+                SpillRun { first: 6, last: 6, spilling: 1, m3: 2.0 }
+            ]
+        );
     }
 
     fn record(daily: &[f64], apart: u32) -> SpillRecord {

@@ -133,7 +133,7 @@ fn the_list_by_depth_has_one_shape_a_depth_and_each_does_its_duty() {
 
 #[test]
 fn of_a_long_list_the_first_the_last_and_those_evenly_between_are_kept() {
-    let of = |count: usize, most: usize| crate::sizing::search::spread((0..count).collect::<Vec<_>>(), most);
+    let of = |count: usize, most: usize| crate::sizing::columns::spread((0..count).collect::<Vec<_>>(), most);
     assert_eq!(of(10, 4), [0, 3, 6, 9]);
     assert_eq!(of(5, 2), [0, 4]);
     assert_eq!(of(9, 5), [0, 2, 4, 6, 8]);
