@@ -210,14 +210,11 @@ fn a_pond_found_and_typed_as_printed_does_every_duty_and_no_smaller_rounding_of_
         let new = new.replace("wide", "");
         let mut as_typed = facility.replace(old, &new);
         assert_ne!(as_typed, facility, "{new}");
-        if let Some(level) = between(
-            &printed,
-            "filled up to ",
-            if printed.contains(" and drawn from") { " and drawn" } else { " above its floor" },
-        ) {
+        // Beside each stands what is typed now.
+        if let Some(level) = between(&printed, "filled up to ", " (") {
             as_typed = as_typed.replace("up to: 0.8 m", &format!("up to: {level}"));
         }
-        if let Some(level) = between(&printed, "drawn from no lower than ", " above its floor") {
+        if let Some(level) = between(&printed, "drawn from no lower than ", " (") {
             as_typed = as_typed.replace("lowest pump level: 0.4 m", &format!("lowest pump level: {level}"));
         }
         site(dir.path(), &as_typed, &duties);

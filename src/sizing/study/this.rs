@@ -304,11 +304,17 @@ impl Changes<'_> {
     fn least(&self, demands: &Demands, most: f64, step: f64, change: OfSize) -> Result<Option<(f64, Held)>, Problems> {
         let (mut from, mut to) = (0, (most / step + 1e-9).floor() as u32);
         let mut found = None;
+        let size = |count: u32| f64::from(count) * step;
+        // The most that goes on the plot is tried too, whatever steps come before it.
+        let goes_on_plot =
+            |count: u32| change(demands, size(count)).is_some_and(|varied| self.is_on_plot(&varied.version.basin));
+        while to > from && !goes_on_plot(to) {
+            to -= 1;
+        }
         while to > from {
             let apart = (to - from).div_ceil(TRIED);
             let mut counts: Vec<u32> = (1..).map(|k| from + k * apart).take_while(|count| *count < to).collect();
             counts.push(to);
-            let size = |count: u32| f64::from(count) * step;
             let tried: Vec<(u32, Varied)> =
                 counts.into_iter().map_while(|count| Some((count, change(demands, size(count))?))).collect();
             let makes_it = |(count, varied): &(u32, Varied)| match self.makes_it(varied) {

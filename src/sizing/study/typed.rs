@@ -11,6 +11,7 @@
 use super::operated::Typing;
 use super::*;
 use crate::facility::model::UnitSystem;
+use crate::sizing::SludgeInflow;
 use crate::sizing::basin::printed_level_m;
 use crate::sizing::site::{typed_fill_level_m, typed_in};
 
@@ -188,8 +189,10 @@ impl Asked<'_> {
         Ok((of.needs, basics))
     }
 
-    /// What the pond is no less than, by the duties that need no years of weather.
+    /// What the pond is no less than, by the duties that need no years of weather, and whatever little it is sent.
     pub fn at_least(&self, demands: &Demands) -> f64 {
+        let needs = Needs { sludge: SludgeInflow::default(), return_m3: 0.0, wash_m3: 0.0, ..demands.needs.clone() };
+        let demands = &Demands { needs, ..demands.clone() };
         let fixed = |corners: &Corners| demands.fixed_between(corners).iter().all(Check::is_met);
         let at_least = |smallest: &Basin, corners: &Corners| demands.objective_at_least(smallest, corners);
         let aim = Aim { of: &|basin| demands.objective(basin), at_least: Some(&at_least) };
