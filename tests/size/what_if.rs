@@ -103,7 +103,10 @@ fn whether_the_present_pond_need_only_be_run_otherwise_is_said_in_words() {
     assert!(said.contains("It does them all when run so: filled up to "), "{said}");
     // As it is run now it has no outlet before storms: nothing is let out, and more spills over than with it.
     assert_eq!(standing.now.let_out_m3, 0.0);
-    assert!(standing.now.spill.spilled_m3 > 0.0 && said.contains(" Run as now it spills "), "{said}");
+    assert!(
+        standing.now.spill.spilled_m3 > 0.0 && said.contains(" Run as now, without that drawdown, it spills "),
+        "{said}"
+    );
     assert!(said.contains("\"Present pond\""), "{said}");
     let (said, _, study) = documents(&filled, &coarse(&HELD.replace("depth: 30 mm", "depth: 70 mm")), false);
     assert_eq!(study.standing.as_ref().unwrap().cures, None);

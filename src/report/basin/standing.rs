@@ -144,7 +144,8 @@ fn now(case: &BasinCase, of: &Standing) -> String {
             days => format!("leaves a use short on {}", counted(days as f64, "day")),
         });
     }
-    format!(" Run as now it {}.", parts.join(" and "))
+    let asked = case.study.demands.duties.storm.as_ref().is_some_and(|storm| storm.drawdown.is_some());
+    format!(" Run as now{} it {}.", if asked { ", without that drawdown," } else { "" }, parts.join(" and "))
 }
 
 /// `A pump let out 38 650 m³ to Mill ditch, a surface water: that did not spill, and left all the same.`
