@@ -228,7 +228,7 @@ fn a_total_without_a_meter_is_only_predicted() {
         let mut site = Site::new(&water(statistic, 1000, ""), "", YEAR);
         for (spill, within) in [(1000.0, true), (1000.1, false)] {
             site.spills(&[("2025-03-14", spill * gal)], Basis::COMPUTED);
-            let judged = |members: &dyn Fn(&LimitPlan) -> Vec<Drawn>| {
+            let judged = |members: &(dyn Fn(&LimitPlan) -> Vec<Drawn> + Sync)| {
                 let findings = site.judge_with(members);
                 findings.into_iter().find(|finding| finding.kind == FindingKind::Limit).unwrap().outcome
             };

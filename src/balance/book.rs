@@ -223,10 +223,7 @@ impl<'a> Book<'a> {
         for (s, store) in plan.stores.each() {
             let volume = first_lane(engine.state.volume[s]);
             let sludge = first_lane(engine.sludge_m3(s));
-            let solids = self
-                .ledger
-                .held_at(Node::Place(store.place))
-                .map_or(0.0, |h| h.solids(day + 1, plan.parcels.len()).iter().sum());
+            let solids = self.ledger.held_at(Node::Place(store.place)).map_or(0.0, |h| h.solids(day + 1).iter().sum());
             let logged = records.levels[s].is_some();
             let basis = if logged {
                 Basis::METERED
@@ -261,10 +258,8 @@ impl<'a> Book<'a> {
         for (f, filter) in plan.filters.each() {
             let did = &engine.day.filters[f];
             let log = records.washes[f];
-            let held: f64 = self
-                .ledger
-                .held_at(Node::Place(filter.place))
-                .map_or(0.0, |h| h.solids(day + 1, plan.parcels.len()).iter().sum());
+            let held: f64 =
+                self.ledger.held_at(Node::Place(filter.place)).map_or(0.0, |h| h.solids(day + 1).iter().sum());
             let carried = first_lane(did.carried);
             let locked = first_lane(did.locked) > 0.0;
             let events = first_lane(did.events);

@@ -151,11 +151,10 @@ impl Ledger {
         account.unaccounted_in_m3 = unaccounted_in.water_m3;
         account.unaccounted_out_m3 = unaccounted_out.water_m3;
         let days = self.days_between(from, to);
-        let parcels = self.parcels().len();
         for held in self.held() {
             account.stores_gain_m3 += held.water(days.end) - held.water(days.start);
-            account.stores_gain_kg += held.solids(days.end, parcels).iter().sum::<f64>()
-                - held.solids(days.start, parcels).iter().sum::<f64>();
+            account.stores_gain_kg +=
+                held.solids(days.end).iter().sum::<f64>() - held.solids(days.start).iter().sum::<f64>();
         }
         let out: f64 = account.went_out.iter().map(|(_, a)| a.water_m3).sum();
         account.closure_m3 = account.total_in_m3() + account.unaccounted_in_m3
@@ -186,9 +185,8 @@ impl Ledger {
         let given_up = self.amount(from, to, gives_up);
         let brought =
             self.amount(from, to, |way| way.to == node && matches!(way.purpose, Purpose::WashSupply | Purpose::Spray));
-        let parcels = self.parcels().len();
         let held = self.held_at(node).map_or(0.0, |held| {
-            held.solids(days.end, parcels).iter().sum::<f64>() - held.solids(days.start, parcels).iter().sum::<f64>()
+            held.solids(days.end).iter().sum::<f64>() - held.solids(days.start).iter().sum::<f64>()
         });
         let is_filter = self.filter(place).is_some();
         PlaceTotals {

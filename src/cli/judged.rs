@@ -1,6 +1,6 @@
 //! A site's run held against its rules: findings, assumptions, what to find out next.
 
-use std::cell::RefCell;
+use std::sync::{Mutex, PoisonError};
 
 use crate::balance;
 use crate::balance::{DailySeries, Draw, Run, Watch};
@@ -10,7 +10,7 @@ use crate::cli::load::Site;
 use crate::cli::worklist;
 use crate::compare::{Against, against_log, without_driving_records};
 use crate::files::{FileRead, fingerprint};
-use crate::report::inspection::about::{Assumption, Case, PermitHead, day, trace};
+use crate::report::inspection::about::{Assumption, Case, PermitHead, day, large_volume, trace};
 use crate::report::inspection::rows::Rows;
 use crate::rules;
 use crate::rules::{Drawn, Finding, FindingKind, LimitPlan, Outcome, RulesFile};
@@ -70,43 +70,24 @@ impl Members {
 /// # Errors
 /// When the ledger can't be computed or does not close.
 pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
+    judge_beside(site, draws, || ()).map(|(judged, ())| judged)
+}
+
+/// The same, and everything on file held against a run that was not driven by it: [`against`].
+///
+/// # Errors
+/// As [`judge`].
+pub fn judge_and_against(site: &Site, draws: u32) -> Result<(Judged, Vec<Against>), Stop> {
+    judge_beside(site, draws, || against(site))
+}
+
+/// Judges a site's run while something else is worked out.
+fn judge_beside<T: Send>(site: &Site, draws: u32, beside: impl FnOnce() -> T + Send) -> Result<(Judged, T), Stop> {
     let run = load::run(site)?;
-    let mut findings = Vec::new();
-    let mut members = None;
-    if let Some(rules) = &site.rules {
-        let held_against = |predict: &dyn Fn(&LimitPlan) -> Vec<Drawn>| {
-            rules::judge(&rules::Case {
-                facility: &site.facility,
-                rules,
-                timeline: &site.timeline,
-                weather: Some(&site.weather),
-                ledger: Some(&run.ledger),
-                period: site.period,
-                as_of: site.as_of,
-                predict,
-            })
-        };
-        // First without draws, to see which limits turn on them.
-        let asked = RefCell::new(Vec::new());
-        findings = held_against(&|plan| {
-            asked.borrow_mut().push(plan.index);
-            Vec::new()
-        });
-        let asked = asked.into_inner();
-        if draws > 0 && !asked.is_empty() {
-            let mut plans = rules::plans(rules, &site.facility, &site.timeline, Some(&site.weather), site.period);
-            plans.retain(|plan| asked.contains(&plan.index));
-            let drawn = ensemble(site, &plans, draws);
-            findings = held_against(&|plan| {
-                let at = plans.iter().position(|known| known.index == plan.index);
-                at.map_or_else(Vec::new, |at| drawn.of_plan(at))
-            });
-            members = Some(drawn);
-        }
-    }
+    let ((mut findings, members), beside) = rayon::join(|| of_limits(site, &run, draws), beside);
     findings.extend(run.findings.iter().map(|finding| about_facility(site, &run, finding)));
     let files = site.sources.files_read();
-    Ok(Judged {
+    let judged = Judged {
         permit: site.rules.as_ref().map(permit_head),
         assumptions: run.assumptions.iter().map(assumption).collect(),
         digest: fingerprint(&files),
@@ -117,7 +98,50 @@ pub fn judge(site: &Site, draws: u32) -> Result<Judged, Stop> {
         worklist: worklist::worklist(&run, &findings, members.as_ref()),
         findings,
         run,
-    })
+    };
+    Ok((judged, beside))
+}
+
+/// The findings of a site's rules, and how limits came out in draws where some turn on them.
+fn of_limits(site: &Site, run: &Run, draws: u32) -> (Vec<Finding>, Option<Members>) {
+    let mut findings = Vec::new();
+    let mut members = None;
+    if let Some(rules) = &site.rules {
+        // First without draws, to see which limits turn on them.
+        let asked = Mutex::new(Vec::new());
+        let asks = |plan: &LimitPlan| {
+            asked.lock().unwrap_or_else(PoisonError::into_inner).push(plan.index);
+            Vec::new()
+        };
+        let mut case = rules::Case {
+            facility: &site.facility,
+            rules,
+            timeline: &site.timeline,
+            weather: Some(&site.weather),
+            ledger: Some(&run.ledger),
+            period: site.period,
+            as_of: site.as_of,
+            predict: &asks,
+        };
+        let mut limits = rules::Limits::judged(&case);
+        let mut asked = asked.lock().map(|asked| asked.clone()).unwrap_or_default();
+        asked.sort_unstable();
+        asked.dedup();
+        case.predict = &|_| Vec::new();
+        if draws > 0 && !asked.is_empty() {
+            let mut plans = rules::plans(rules, &site.facility, &site.timeline, Some(&site.weather), site.period);
+            plans.retain(|plan| asked.contains(&plan.index));
+            let drawn = ensemble(site, &plans, draws);
+            let of_plan = |plan: &LimitPlan| {
+                let at = plans.iter().position(|known| known.index == plan.index);
+                at.map_or_else(Vec::new, |at| drawn.of_plan(at))
+            };
+            limits.judge_again(&rules::Case { predict: &of_plan, ..case }, &asked);
+            members = Some(drawn);
+        }
+        findings = limits.findings(&case);
+    }
+    (findings, members)
 }
 
 /// Everything on file held against a run that was not driven by it. Nothing where that run can't be made: the one with
@@ -244,6 +268,7 @@ impl Judged {
             warnings: &self.warnings,
             worklist: &self.worklist,
             letterhead: &site.letterhead,
+            large: large_volume(&site.facility, &self.run.ledger, site.period),
         }
     }
 }

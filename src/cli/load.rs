@@ -331,7 +331,10 @@ pub fn run(site: &Site) -> Result<Run, Stop> {
     };
     let run = balance::run_since(&site.facility, weather, &site.timeline, since, site.period, &Draw::MIDDLE);
     match run {
-        Ok(run) => Ok(run),
+        Ok(mut run) => {
+            run.ledger.forget_parcels();
+            Ok(run)
+        }
         Err(problems) => {
             tell(&problems, &site.sources, false);
             Err(Stop::Could(String::new()))

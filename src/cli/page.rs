@@ -64,8 +64,7 @@ pub fn run(args: &Args) -> Done {
 /// # Errors
 /// When the ledger can't be computed or does not close.
 pub fn page(site: &Site, draws: u32) -> Result<Page, Stop> {
-    let judged = judged::judge(site, draws)?;
-    let against = judged::against(site);
+    let (judged, against) = judged::judge_and_against(site, draws)?;
     Ok(screen::page(&judged.case(site, &against)))
 }
 

@@ -115,6 +115,11 @@ impl Targets {
         Ok(())
     }
 
+    /// Whether an annex is asked for, as a file of its own or for its tables.
+    pub fn take_an_annex(&self) -> bool {
+        self.annex.is_some() || self.tables.is_some()
+    }
+
     fn made(&self, part: Part) -> Made {
         made(&self.asked, &self.files, part)
     }
@@ -139,7 +144,7 @@ impl Targets {
         }
         let mut document = document.clone();
         document.made = Some(self.made(Part::Main));
-        let mut annex = (self.annex.is_some() || self.tables.is_some()).then(annex);
+        let mut annex = self.take_an_annex().then(annex);
         if let Some(annex) = &mut annex {
             annex.made = Some(self.made(Part::Annex));
         }

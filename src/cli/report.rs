@@ -49,12 +49,13 @@ pub fn run(args: &Args) -> Done {
     stages.aside(|| load::tell(&site.problems, &site.sources, args.site.all));
     let targets = args.outputs.targets(args.site.dir.join("report.pdf")).checked(&site.sources)?;
     stages.now("reckoning the days and the limits");
-    let judged = judged::judge(&site, args.draws)?;
-    let against = judged::against(&site);
+    let (judged, against) = judged::judge_and_against(&site, args.draws)?;
     let case = judged.case(&site, &against);
-    let report = inspection::inspection(&case);
+    let annex = || targets.take_an_annex().then(|| inspection::annex(&case));
+    let (report, annex) = rayon::join(|| inspection::inspection(&case), annex);
     drop(stages);
-    targets.write("The report", &report, || inspection::annex(&case), || json::findings(&case))?;
+    let annex = || annex.unwrap_or_else(|| inspection::annex(&case));
+    targets.write("The report", &report, annex, || json::findings(&case))?;
     let found = |wanted: fn(Outcome) -> bool| {
         judged.findings.iter().any(|finding| finding.kind == FindingKind::Limit && wanted(finding.outcome))
     };

@@ -6,7 +6,7 @@ use crate::balance::Draw;
 use crate::compare::break_even::{Knob, changed, is_washed_alike};
 use crate::compare::log::Measure;
 use crate::compare::runs;
-use crate::compare::study::compute;
+use crate::compare::study::costed;
 use crate::compare::{Alternative, Asked, Cell, Computed, Study, against_log};
 use crate::facility::model::PlaceKind;
 use crate::told::Problems;
@@ -67,7 +67,7 @@ pub fn at_log(study: &Study, asked: &Asked<'_>) -> Result<Option<AtLog>, Problem
     }
     let again = |of: &Alternative| -> Result<_, Problems> {
         let of = with_all(&knobs, of, &first.alternative).unwrap_or_else(|| of.clone());
-        compute(&of, &first.alternative, &study.prices, &shared, 0, &|_| {})
+        costed(&of, &first.alternative, &study.prices, &shared)
     };
     // All of them, so that what is known of the site's costs is what it is without.
     let options: Vec<Computed> = study.options.iter().map(|of| again(&of.alternative)).collect::<Result<_, _>>()?;

@@ -7,7 +7,7 @@ use crate::balance::Draw;
 use crate::compare::on_file::OnFile;
 use crate::compare::prices::{Price, Prices};
 use crate::compare::repeated::Repeated;
-use crate::compare::study::compute;
+use crate::compare::study::costed;
 use crate::compare::{Alternative, Asked, Cell, Computed, Study, bill, quantity};
 use crate::facility::kinds::Sheds;
 use crate::facility::model::{Cadence, Concentrations, DischargeKind, Filter, PlaceKind, Trigger};
@@ -237,7 +237,7 @@ fn with(
 ) -> Result<Computed, Problems> {
     let changed = changed(knob, factor, &of.alternative, &before.alternative);
     match changed {
-        Some(alternative) => compute(&alternative, &before.alternative, prices, &asked.shared(), 0, &|_| {}),
+        Some(alternative) => costed(&alternative, &before.alternative, prices, &asked.shared()),
         None => {
             let of = Computed { amounts: of.amounts.iter().take(1).cloned().collect(), ..of.clone() };
             Ok(at_price(knob, factor, &of, prices))

@@ -10,6 +10,7 @@ mod at_log;
 mod at_prices;
 mod bill;
 mod break_even;
+mod brought;
 mod doubts;
 mod drivers;
 mod figures;

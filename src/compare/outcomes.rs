@@ -35,7 +35,9 @@ pub(crate) fn predicted(
         }
     };
     // A rate at a moment is judged by what is typed of pumps: the rules know how.
-    let findings: Vec<Finding> = rules::judge(&rules::Case {
+    let unplanned: Vec<usize> =
+        (0..rules.limits.len()).filter(|index| plans.iter().all(|plan| plan.index != *index)).collect();
+    let case = rules::Case {
         facility: &of.facility,
         rules,
         timeline: shared.timeline,
@@ -44,7 +46,8 @@ pub(crate) fn predicted(
         period: shared.period,
         as_of: shared.period.1,
         predict: &of_plan,
-    });
+    };
+    let findings: Vec<Finding> = rules::judge_limits(&case, &unplanned);
     rules
         .limits
         .iter()

@@ -9,7 +9,7 @@ use crate::balance::{DailySeries, Draw, Run, Watch};
 use crate::facility::model::Facility;
 use crate::records::Timeline;
 use crate::told::Problems;
-use crate::weather::DailyWeather;
+use crate::weather::{DailyWeather, RainDay};
 
 /// What every option shares: weather, days, and records that drive none of them.
 #[derive(Debug, Clone, Copy)]
@@ -57,4 +57,21 @@ pub fn members<T: Send>(
         each,
     )?;
     Ok(ensemble.members)
+}
+
+/// What is not known, in one sentence for all that rests on it: rain first, else the values that the user left open.
+pub(super) fn not_known(run: &Run, weather: &DailyWeather) -> Option<String> {
+    let not_known = |day: &RainDay| day.depth_mm.is_none();
+    let days = weather.rain.iter().filter(|day| not_known(day)).count();
+    if let Some(first) = weather.rain.iter().position(not_known) {
+        let first = weather.first_day + chrono::Days::new(first as u64);
+        return Some(format!(
+            "the rain of {days} of {} days is not known ({} {}), and much rests on it",
+            weather.rain.len(),
+            if days == 1 { "that of" } else { "the first" },
+            first.format("%-d %b %Y"),
+        ));
+    }
+    let open: Vec<&str> = run.assumptions.iter().filter(|one| one.is_unknown).map(|one| one.key.as_str()).collect();
+    (!open.is_empty()).then(|| format!("it rests on what is not known: {}", open.join("; ")))
 }

@@ -1,13 +1,12 @@
 //! Equal service: the same water to each use, the same largest day, the same coarse solids kept from it: of what the
 //! computation brings, and of test solids, since a computed pond may settle all that would put a filter to the test.
 
-use crate::balance::{Ledger, Node, Purpose, Selector, Way};
+use crate::balance::{Ledger, Node, Way};
 use crate::compare::figures::plain;
 use crate::compare::quantity::Kind;
 use crate::compare::test_solids::Trains;
 use crate::compare::{Computed, Study};
 use crate::facility::model::{PlaceId, PlaceKind};
-use crate::science::particles::SizeClasses;
 
 /// The share of its running hours in which more water may pass a filter unfiltered than now and still serve alike (common practice,
 /// no source).
@@ -169,8 +168,7 @@ fn coarse(
             of.alternative.facility.places.iter().position(|other| of.alternative.old_name(&other.name) == place.name);
         let Some(after) = after else { continue };
         let (id, id_after) = (PlaceId(index), PlaceId(after));
-        let before = coarser(&first.run.ledger, Selector::to(Node::Place(id)).purpose(Purpose::Water), target_m);
-        let after = coarser(&of.run.ledger, Selector::to(Node::Place(id_after)).purpose(Purpose::Water), target_m);
+        let (before, after) = (first.coarse_kg_m3(id), of.coarse_kg_m3(id_after));
         let mut alike = after - before <= rule.most_kg_m3;
         if !alike {
             differences.push(format!(
@@ -292,25 +290,4 @@ pub(super) fn leads_to(ledger: &Ledger, from: PlaceId, to: PlaceId) -> bool {
 /// What is told of filters past which water went unfiltered, also where the uses are served alike.
 pub fn passed_unfiltered(of: &Computed) -> Vec<String> {
     unfiltered(of).into_iter().map(|past| past.words).collect()
-}
-
-/// Solids coarser than a size in the water of ways, kg/m³. A class that the size cuts is shared out as the filters do.
-pub(super) fn coarser(ledger: &Ledger, selector: Selector, target_m: f64) -> f64 {
-    let upper: Vec<uom::si::f64::Length> =
-        ledger.shape().class_upper_m.iter().map(|m| uom::si::f64::Length::new::<uom::si::length::meter>(*m)).collect();
-    let Ok(classes) = SizeClasses::new(upper) else {
-        return 0.0;
-    };
-    let shares = classes.coarser_than(uom::si::f64::Length::new::<uom::si::length::meter>(target_m));
-    let ways = ledger.select(&selector);
-    let (mut water, mut coarse) = (0.0, 0.0);
-    for day in 0..ledger.days() {
-        for way in &ways {
-            water += ledger.water(day, *way);
-            for (mass, parcel) in ledger.solids_by_parcel(day, *way).iter().zip(ledger.parcels()) {
-                coarse += mass * shares.get(parcel.class).copied().unwrap_or(0.0);
-            }
-        }
-    }
-    if water > 0.0 { coarse / water } else { 0.0 }
 }

@@ -8,6 +8,7 @@ use rayon::prelude::*;
 
 use crate::balance::{DailySeries, Draw, Run, Watch};
 use crate::compare::bill::{self, Category, Part, Priced};
+use crate::compare::brought::{self, Brought};
 use crate::compare::doubts::Doubt;
 use crate::compare::figures::{Cell, Paired, difference, known_sum, sum};
 use crate::compare::log::{Against, LogPlan};
@@ -27,7 +28,7 @@ use crate::records::Timeline;
 use crate::rules;
 use crate::rules::{Drawn, LimitPlan};
 use crate::told::Problems;
-use crate::weather::{DailyWeather, RainDay};
+use crate::weather::DailyWeather;
 
 /// Draws on which outcomes rest: the first of the members.
 pub const OUTCOME_DRAWS: u64 = 200;
@@ -52,8 +53,10 @@ pub const HARDLY: f64 = 0.01;
 pub struct Computed {
     /// The option.
     pub alternative: Alternative,
-    /// Its single run.
+    /// Its single run, the parcels of its ledger forgotten.
     pub run: Arc<Run>,
+    /// What that run brings to each filter and use, by its place.
+    pub(super) brought: Arc<[Brought]>,
     /// What is counted.
     pub quantities: Quantities,
     /// Amounts a year: by run (the single run first), then by quantity.
@@ -131,6 +134,23 @@ pub fn compute(
     Ok(ran(alternative, before, prices, shared, (count, None), tick)?.judged(shared, None))
 }
 
+/// What an option costs over the single run alone: its limits are not judged, and of its run no day is kept.
+///
+/// # Errors
+/// As [`compute`].
+pub(super) fn costed(
+    alternative: &Alternative,
+    before: &Alternative,
+    prices: &Prices,
+    shared: &Shared<'_>,
+) -> Result<Computed, Problems> {
+    let mut of = ran(alternative, before, prices, shared, (0, None), &|_| {})?.computed;
+    if let Some(run) = Arc::get_mut(&mut of.run) {
+        run.ledger = run.ledger.without_days();
+    }
+    Ok(of)
+}
+
 /// Where `of` has no such series yet, puts it there; its index.
 fn position_or_put(of: &mut Vec<Watch>, watch: &Watch) -> usize {
     of.iter().position(|known| known == watch).unwrap_or_else(|| {
@@ -147,13 +167,15 @@ fn ran(
     (count, log): (u64, Option<&Timeline>),
     tick: Tick<'_>,
 ) -> Result<Ran, Problems> {
-    let run = runs::single(&alternative.facility, shared)?;
+    let mut run = runs::single(&alternative.facility, shared)?;
     tick(1);
+    let brought = brought::brought(&alternative.facility, &run.ledger, prices.service.target_m);
+    run.ledger.forget_parcels();
     let mut quantities = quantity::quantities(
         alternative,
         &run.ledger,
         (&bill::bases(alternative, prices), &prices.spent),
-        not_known(&run, shared.weather).as_deref(),
+        runs::not_known(&run, shared.weather).as_deref(),
     );
     bill::add_labour(&mut quantities, alternative, before, prices);
     let typed: Vec<&Pump> = alternative.pumps.iter().chain(&prices.pumps).collect();
@@ -202,25 +224,9 @@ fn ran(
         }
     }
     let run = Arc::new(run);
-    let computed = Computed { alternative: alternative.clone(), run, quantities, amounts, parts, limits: Vec::new() };
+    let alternative = alternative.clone();
+    let computed = Computed { alternative, run, brought, quantities, amounts, parts, limits: Vec::new() };
     Ok(Ran { computed, plans, drawn, logged })
-}
-
-/// What is not known, in one sentence for all that rests on it: rain first, else the values that the user left open.
-fn not_known(run: &Run, weather: &DailyWeather) -> Option<String> {
-    let not_known = |day: &RainDay| day.depth_mm.is_none();
-    let days = weather.rain.iter().filter(|day| not_known(day)).count();
-    if let Some(first) = weather.rain.iter().position(not_known) {
-        let first = weather.first_day + chrono::Days::new(first as u64);
-        return Some(format!(
-            "the rain of {days} of {} days is not known ({} {}), and much rests on it",
-            weather.rain.len(),
-            if days == 1 { "that of" } else { "the first" },
-            first.format("%-d %b %Y"),
-        ));
-    }
-    let open: Vec<&str> = run.assumptions.iter().filter(|one| one.is_unknown).map(|one| one.key.as_str()).collect();
-    (!open.is_empty()).then(|| format!("it rests on what is not known: {}", open.join("; ")))
 }
 
 /// What a comparison is asked for.

@@ -6,9 +6,8 @@
 
 use uom::si::f64::{Length, Ratio};
 
-use crate::balance::{Ledger, Node, Purpose, Selector};
+use crate::balance::{Node, Purpose};
 use crate::compare::Computed;
-use crate::compare::service::coarser;
 use crate::facility::model::{Capture, CaptureRow, Facility, Filter, PlaceId, PlaceKind};
 use crate::files::Given;
 use crate::quantity::ByMonth;
@@ -20,9 +19,8 @@ const ROUNDS: usize = 200;
 /// The ways of an option that carry water through filters to the uses.
 #[derive(Debug)]
 pub(super) struct Trains<'a> {
+    of: &'a Computed,
     facility: &'a Facility,
-    ledger: &'a Ledger,
-    target_m: f64,
     sizes_m: Vec<f64>,
     /// Ways of water between places: from, to, whether it passes the filter it comes from by, m³.
     ways: Vec<(PlaceId, PlaceId, bool, f64)>,
@@ -47,7 +45,7 @@ impl<'a> Trains<'a> {
                 ways.push((from, to, by, water));
             }
         }
-        Self { facility, ledger, target_m, sizes_m, ways }
+        Self { of, facility, sizes_m, ways }
     }
 
     /// The sizes of the slugs, m.
@@ -65,10 +63,7 @@ impl<'a> Trains<'a> {
     pub(super) fn arrives(&self, to: PlaceId) -> f64 {
         let before = self.before(to);
         let filters = before.iter().filter(|id| matches!(self.kind(**id), Some(PlaceKind::Filter(_))));
-        filters
-            .chain([&to])
-            .map(|id| coarser(self.ledger, Selector::to(Node::Place(*id)).purpose(Purpose::Water), self.target_m))
-            .fold(0.0, f64::max)
+        filters.chain([&to]).map(|id| self.of.coarse_kg_m3(*id)).fold(0.0, f64::max)
     }
 
     fn kind(&self, id: PlaceId) -> Option<&PlaceKind> {

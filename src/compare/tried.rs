@@ -11,7 +11,7 @@ use crate::compare::doubts::{FAR_OFF, furthest, is_of_solids, not_kept};
 use crate::compare::figures::{plain, three};
 use crate::compare::on_file::{Month, in_months, months_of_water, more_comes};
 use crate::compare::prices::Prices;
-use crate::compare::study::compute;
+use crate::compare::study::{compute, costed};
 use crate::compare::{Against, Alternative, Asked, Computed, HARDLY, Kind, Measure, Study};
 use crate::facility::model::{Facility, Filter, PlaceId, PlaceKind};
 use crate::rules::Limit;
@@ -168,7 +168,8 @@ impl Study {
     pub fn try_money(&mut self, asked: &Asked<'_>, prices: &Prices) -> Result<(), Problems> {
         let Some(first) = self.options.first() else { return Ok(()) };
         let shared = asked.shared();
-        let once = |of: &Alternative, prices: &Prices| compute(of, &first.alternative, prices, &shared, 0, &|_| {});
+        let once = |of: &Alternative, prices: &Prices| costed(of, &first.alternative, prices, &shared);
+        let judged = |of: &Alternative, prices: &Prices| compute(of, &first.alternative, prices, &shared, 0, &|_| {});
         let with_solids = |of: &Alternative, prices: &Prices, times: f64| {
             changed(&Knob::Solids, times, of, &first.alternative).map(|of| once(&of, prices)).transpose()
         };
@@ -185,7 +186,7 @@ impl Study {
             let turns = |at: &usize| self.sampled.get(*at).is_some_and(|of| self.turns_on_solids(of.at, option, 0));
             let sampled = (0..self.sampled.len()).filter(|at| saves && turns(at)).collect();
             let turns_on_washes =
-                self.turns_on_washes(option, &|of, at| once(of, if at == 0 { &self.prices } else { prices }), &more)?;
+                self.turns_on_washes(option, &|of, at| judged(of, if at == 0 { &self.prices } else { prices }), &more)?;
             let mut tried = Tried { saves, sampled, turns_on_washes, ..Tried::default() };
             if saves {
                 let sampled = tried.sampled.iter().filter_map(|at| self.sampled.get(*at));

@@ -1,6 +1,7 @@
 //! Rows become entries: words and names looked up, "same" filled in, duplicates kept once.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use chrono::{Datelike, NaiveTime};
 
@@ -29,7 +30,7 @@ pub(crate) fn entries(
 ) -> (Vec<Entry>, Vec<Repair>) {
     let mut repairs = Vec::new();
     let mut left_out: BTreeMap<String, (usize, Repair)> = BTreeMap::new();
-    let mut before: BTreeMap<(String, What, Subject, String), Above> = BTreeMap::new();
+    let mut before: BTreeMap<(Arc<str>, What, Subject, String), Above> = BTreeMap::new();
     let mut either: BTreeMap<(String, String, &'static str), Either> = BTreeMap::new();
     let mut entries = Vec::new();
     for row in rows {
@@ -62,7 +63,7 @@ pub(crate) fn entries(
                 .or_insert_with(|| Either { place: entry.place(), centimetres: 0, metres: 0 })
                 .count(&entry);
         }
-        let key = (entry.row.origin.to_string(), entry.what, entry.subject, parameter_of(&entry.row));
+        let key = (Arc::clone(&entry.row.origin), entry.what, entry.subject, parameter_of(&entry.row));
         if entry.cell == Cell::Same {
             match before.get(&key) {
                 Some(held) => {
@@ -413,11 +414,16 @@ fn unknown<'a>(
 fn without_duplicates(entries: Vec<Entry>, repairs: &mut Vec<Repair>, problems: &Problems) -> Vec<Entry> {
     type Moment = (What, Subject, String, String, chrono::NaiveDate, Option<NaiveTime>);
     let mut seen: BTreeMap<Moment, Vec<usize>> = BTreeMap::new();
+    let mut now = None;
     let mut kept: Vec<Entry> = Vec::new();
     for entry in entries {
         let name = if entry.subject == Subject::Free { plain(&entry.row.name.text) } else { String::new() };
         let key =
             (entry.what, entry.subject, name, parameter_of(&entry.row), entry.row.stamp.date, entry.row.stamp.time);
+        // Entries stand in order of time, and those of one moment have one time.
+        if now.replace(entry.at) != Some(entry.at) {
+            seen.clear();
+        }
         let others = seen.entry(key).or_default();
         let same = others.iter().copied().find(|index| kept.get(*index).is_some_and(|held| is_same(held, &entry)));
         if let Some(held) = same.and_then(|index| kept.get_mut(index)) {

@@ -40,4 +40,4 @@ pub use crate::rules::window::statistics::Statistic;
 pub(crate) use crate::rules::window::windows::days_label;
 pub use decimal::{Number, Tie};
 pub use duty::DueStretch;
-pub use judge::judge;
+pub use judge::{Limits, judge, judge_limits};

@@ -1,8 +1,7 @@
 //! One problem, and all of them together.
 
-use std::cell::RefCell;
 use std::collections::HashSet;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use crate::quantity::Misread;
 use crate::told::Place;
@@ -110,7 +109,7 @@ impl Problem {
 /// All problems found so far. It is shared by everything that reads, so that one pass finds them all.
 #[derive(Debug, Default)]
 pub struct Problems {
-    held: RefCell<Held>,
+    held: Mutex<Held>,
 }
 
 #[derive(Debug, Default)]
@@ -128,10 +127,14 @@ impl Problems {
         Self::default()
     }
 
+    fn held(&self) -> MutexGuard<'_, Held> {
+        self.held.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
     /// Keeps a problem, unless the same message stands at the same place already. After the first thousand they are
     /// only counted.
     pub fn add(&self, problem: Problem) {
-        let mut held = self.held.borrow_mut();
+        let mut held = self.held();
         let is_error = problem.severity == Severity::Error;
         if held.list.len() >= MOST_KEPT {
             held.beyond += 1;
@@ -149,28 +152,28 @@ impl Problems {
 
     /// How many errors there are.
     pub fn errors(&self) -> usize {
-        self.held.borrow().errors
+        self.held().errors
     }
 
     /// Whether there are none at all.
     pub fn is_empty(&self) -> bool {
-        self.held.borrow().list.is_empty()
+        self.held().list.is_empty()
     }
 
     /// How many there are.
     pub fn len(&self) -> usize {
-        let held = self.held.borrow();
+        let held = self.held();
         held.list.len() + held.beyond
     }
 
     /// How many were only counted, after the first thousand.
     pub fn beyond(&self) -> usize {
-        self.held.borrow().beyond
+        self.held().beyond
     }
 
     /// All of them: files in the order in which they were first complained of, then by line and column.
     pub fn in_order(&self) -> Vec<Problem> {
-        let held = self.held.borrow();
+        let held = self.held();
         let mut files: Vec<Arc<str>> = Vec::new();
         for problem in &held.list {
             if !files.contains(&problem.place.file) {

@@ -170,7 +170,7 @@ impl Site {
         Self { facility, rules, timeline, weather, period, as_of: period.1, ledger: None }
     }
 
-    pub fn judge_with(&self, predict: &dyn Fn(&LimitPlan) -> Vec<Drawn>) -> Vec<Finding> {
+    pub fn judge_with(&self, predict: &(dyn Fn(&LimitPlan) -> Vec<Drawn> + Sync)) -> Vec<Finding> {
         rules::judge(&Case {
             facility: &self.facility,
             rules: &self.rules,

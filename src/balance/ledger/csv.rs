@@ -40,7 +40,7 @@ impl Ledger {
     pub fn is_written(&self, day: usize, way: WayAt) -> bool {
         self.water(day, way) != 0.0
             || self.water_basis(day, way).has(Basis::METERED)
-            || self.solids_by_parcel(day, way).iter().any(|m| *m != 0.0)
+            || self.has_solids(day, way)
             || (0..self.shape().dissolved_names.len()).any(|c| self.dissolved(day, way, c) != 0.0)
     }
 

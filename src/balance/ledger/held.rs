@@ -9,7 +9,10 @@ pub struct Held {
     pub node: Node,
     /// Water, m³.
     pub water_m3: Vec<f64>,
-    /// Solids by parcel, kg: `days + 1` runs of as many values as the ledger has parcels.
+    /// Solids by parcel, kg: `days + 1` runs of as many values as the ledger has parcels; after [`Ledger::forget_parcels`] of their
+    /// sum.
+    ///
+    /// [`Ledger::forget_parcels`]: crate::balance::Ledger::forget_parcels
     pub solids_kg: Vec<f64>,
     /// Dissolved by constituent, kg: `days + 1` runs of as many values as the ledger has constituents.
     pub dissolved_kg: Vec<f64>,
@@ -32,8 +35,14 @@ impl Held {
     }
 
     /// Solids by parcel after `closes` days.
-    pub fn solids(&self, closes: usize, parcels: usize) -> &[f64] {
+    pub fn solids(&self, closes: usize) -> &[f64] {
+        let parcels = self.solids_kg.len() / self.water_m3.len();
         &self.solids_kg[closes * parcels..(closes + 1) * parcels]
+    }
+
+    /// Leaves of the solids their sum.
+    pub(super) fn forget_parcels(&mut self) {
+        self.solids_kg = (0..self.water_m3.len()).map(|closes| self.solids(closes).iter().sum()).collect();
     }
 
     /// Dissolved by constituent after `closes` days.

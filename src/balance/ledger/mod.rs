@@ -1,8 +1,8 @@
 //! The ledger: what moved along each way on each day, and what each store and filter held.
 //!
-//! One run's ledger is dense: days × ways × (water, solids by parcel, dissolved constituents), with a basis beside each
-//! quantity of each entry. Ways stand in a fixed order (the order of the facility's file, then of purposes), so the same
-//! inputs give the same bytes.
+//! One run's ledger holds days × ways × (water, solids by parcel, dissolved constituents), with a basis beside each
+//! quantity of each entry. Entries without solids take no room for parcels, and [`Ledger::forget_parcels`] leaves the sums of all.
+//! Ways stand in a fixed order (the order of the facility's file, then of purposes), so the same inputs give the same bytes.
 //!
 //! Units: water m³, solids and dissolved kg, levels m above the pond's floor.
 
@@ -11,11 +11,13 @@ mod csv;
 mod held;
 mod residual;
 mod series;
+mod solids;
 mod trace;
 
 use chrono::{Days, NaiveDate};
 
 use crate::balance::at::{At, FilterAt, Per, StoreAt, WayAt};
+use crate::balance::ledger::solids::Solids;
 use crate::balance::{Basis, Node, Parcel, Way};
 use crate::facility::model::PlaceId;
 
@@ -68,7 +70,9 @@ pub struct Shape {
 pub struct Ledger {
     shape: Shape,
     water_m3: Vec<f64>,
-    solids_kg: Vec<f64>,
+    solids: Solids,
+    /// Whether of each entry's solids their sum and those of each kind are left.
+    summed: bool,
     dissolved_kg: Vec<f64>,
     water_basis: Vec<Basis>,
     solids_basis: Vec<Basis>,
@@ -84,11 +88,11 @@ impl Ledger {
     /// An empty ledger of the given shape: every entry 0, no basis.
     pub fn new(shape: Shape) -> Self {
         let cells = shape.days * shape.ways.len();
-        let solids = cells * shape.parcels.len();
         let dissolved = cells * shape.dissolved_names.len();
         Self {
             water_m3: vec![0.0; cells],
-            solids_kg: vec![0.0; solids],
+            solids: Solids::none(cells, shape.parcels.len()),
+            summed: false,
             dissolved_kg: vec![0.0; dissolved],
             water_basis: vec![Basis::default(); cells],
             solids_basis: vec![Basis::default(); cells],
@@ -100,6 +104,11 @@ impl Ledger {
             residuals: Residuals::default(),
             shape,
         }
+    }
+
+    /// What it is about, and no day of it.
+    pub(crate) fn without_days(&self) -> Self {
+        Self::new(Shape { days: 0, ..self.shape.clone() })
     }
 
     /// What the ledger is about: names, ways, parcels.
@@ -165,25 +174,43 @@ impl Ledger {
         self.water_basis[self.cell(day, way)]
     }
 
-    /// Solids of an entry by parcel, kg, in the order of [`Ledger::parcels`].
+    /// Solids of an entry by parcel, kg, in the order of [`Ledger::parcels`]. There are none to be asked for after
+    /// [`Ledger::forget_parcels`].
     pub fn solids_by_parcel(&self, day: usize, way: WayAt) -> &[f64] {
-        let parcels = self.shape.parcels.len();
-        &self.solids_kg[self.cell(day, way) * parcels..][..parcels]
+        assert!(!self.summed, "the parcels of this ledger were forgotten");
+        self.solids.of(self.cell(day, way))
     }
 
     /// Solids of an entry, all parcels, kg.
     pub fn solids(&self, day: usize, way: WayAt) -> f64 {
-        self.solids_by_parcel(day, way).iter().sum()
+        let solids = self.solids.of(self.cell(day, way));
+        if self.summed { solids[0] } else { solids.iter().sum() }
     }
 
     /// Solids of one kind in an entry, kg.
     pub fn solids_of_kind(&self, day: usize, way: WayAt, kind: usize) -> f64 {
-        self.solids_by_parcel(day, way)
-            .iter()
-            .zip(&self.shape.parcels)
-            .filter(|(_, parcel)| parcel.kind == kind)
-            .map(|(mass, _)| mass)
-            .sum()
+        let solids = self.solids.of(self.cell(day, way));
+        if self.summed { solids[1 + kind] } else { of_kind(solids, &self.shape.parcels, kind) }
+    }
+
+    /// Whether an entry has solids.
+    pub(crate) fn has_solids(&self, day: usize, way: WayAt) -> bool {
+        self.solids.any(self.cell(day, way))
+    }
+
+    /// Leaves of the solids of each entry their sum and the sum of each kind, and of what is held the sum: all that is asked of a run
+    /// that was checked, in a fifteenth of the room.
+    pub fn forget_parcels(&mut self) {
+        if self.summed {
+            return;
+        }
+        let kinds = self.shape.kind_names.len();
+        self.solids.map(1 + kinds, |solids, to| {
+            to.push(solids.iter().sum());
+            to.extend((0..kinds).map(|kind| of_kind(solids, &self.shape.parcels, kind)));
+        });
+        self.held.iter_mut().for_each(Held::forget_parcels);
+        self.summed = true;
     }
 
     /// Basis of an entry's solids.
@@ -287,14 +314,11 @@ impl Ledger {
     /// Puts an entry. Solids and dissolved are given in the ledger's order; shorter slices leave the rest at 0.
     pub fn put(&mut self, day: usize, way: WayAt, entry: &Entry<'_>) {
         let cell = self.cell(day, way);
-        let parcels = self.shape.parcels.len();
         let constituents = self.shape.dissolved_names.len();
         self.water_m3[cell] = entry.water_m3;
         self.water_basis[cell] = entry.water_basis;
         self.solids_basis[cell] = entry.solids_basis;
-        for (to, from) in self.solids_kg[cell * parcels..][..parcels].iter_mut().zip(entry.solids_kg) {
-            *to = *from;
-        }
+        self.solids.put(cell, entry.solids_kg);
         for (to, from) in self.dissolved_kg[cell * constituents..][..constituents].iter_mut().zip(entry.dissolved_kg) {
             *to = *from;
         }
@@ -303,6 +327,11 @@ impl Ledger {
             *to = *from;
         }
     }
+}
+
+/// The mass of one kind.
+fn of_kind(solids: &[f64], parcels: &[Parcel], kind: usize) -> f64 {
+    solids.iter().zip(parcels).filter(|(_, parcel)| parcel.kind == kind).map(|(mass, _)| mass).sum()
 }
 
 /// One entry, to be put into a ledger.

@@ -6,7 +6,7 @@
 use chrono::NaiveDate;
 
 use crate::balance::at::{Per, WayAt};
-use crate::balance::{Ledger, Node, Parcel};
+use crate::balance::{Held, Ledger, Node, Parcel};
 
 /// What a residual is of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -133,6 +133,7 @@ impl Ledger {
             self.ways().iter().map(|way| (find(way.from), find(way.to))).collect();
         let mut sums: Vec<Sums> =
             nodes.iter().map(|&node| Sums { node, into: vec![0.0; width], out: vec![0.0; width] }).collect();
+        let held: Vec<Option<&Held>> = nodes.iter().map(|node| self.held_at(*node)).collect();
         let mut worst = Residuals::default();
         for day in 0..self.days() {
             for sum in &mut sums {
@@ -157,17 +158,18 @@ impl Ledger {
                     }
                 }
             }
-            for sum in &sums {
-                let held = self.held_at(sum.node);
+            for (sum, held) in sums.iter().zip(&held) {
+                let of = |closes: usize| held.map(|held| (held, closes, held.solids(closes)));
+                let (opens, closes) = (of(day), of(day + 1));
                 for slot in 0..width {
-                    let at = |closes: usize| {
-                        held.map_or(0.0, |held| match slot {
+                    let at = |of: Option<(&Held, usize, &[f64])>| {
+                        of.map_or(0.0, |(held, closes, solids)| match slot {
                             0 => held.water(closes),
-                            s if s <= parcels => held.solids(closes, parcels)[s - 1],
+                            s if s <= parcels => solids[s - 1],
                             s => held.dissolved(closes, constituents)[s - 1 - parcels],
                         })
                     };
-                    let (before, after) = (at(day), at(day + 1));
+                    let (before, after) = (at(opens), at(closes));
                     let (into, out) = (sum.into[slot], sum.out[slot]);
                     let amount = into - out - (after - before);
                     let tolerance = 1e-9 * (into + out) + 1e-12 * (before.abs() + after.abs()) + 1e-12;

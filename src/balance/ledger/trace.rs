@@ -47,7 +47,6 @@ impl Ledger {
     /// Traces a node on a day (counted from 0): entries that are not zero or are metered.
     pub fn trace(&self, node: Node, day: usize) -> Trace {
         let held = self.held_at(node);
-        let parcels = self.parcels().len();
         let mut lines = Vec::new();
         for comes_in in [true, false] {
             for (index, way) in self.ways().each() {
@@ -70,8 +69,8 @@ impl Ledger {
             date: self.date(day),
             opening_m3: held.map_or(0.0, |h| h.water(day)),
             closing_m3: held.map_or(0.0, |h| h.water(day + 1)),
-            opening_kg: held.map_or(0.0, |h| h.solids(day, parcels).iter().sum()),
-            closing_kg: held.map_or(0.0, |h| h.solids(day + 1, parcels).iter().sum()),
+            opening_kg: held.map_or(0.0, |h| h.solids(day).iter().sum()),
+            closing_kg: held.map_or(0.0, |h| h.solids(day + 1).iter().sum()),
             lines,
         }
     }

@@ -12,6 +12,7 @@ mod slot;
 mod stages;
 mod unbeaten;
 
+use crate::compare::brought::Brought;
 use crate::compare::prices::Prices;
 use crate::compare::pumps::{Lifts, Pump};
 use crate::compare::study::{Tick, beside};
@@ -24,7 +25,7 @@ use crate::told::{Problem, Problems};
 pub use figures::{Figures, Measure, Outside};
 pub use stages::{KeepsBack, Stages, Unit, WashWater, read, schema};
 
-use refused::{Held, Incoming, passed, refused};
+use refused::{Held, passed, refused};
 use slot::Slot;
 
 /// What the trains are built on.
@@ -195,8 +196,11 @@ impl<'a> Search<'a> {
         let wash_limits =
             wash_limits::of(first.and_then(|of| of.alternative.rules.as_ref()), self.ground.facility, &old);
         let incoming = match (first, self.slot.old.first()) {
-            (Some(of), Some(name)) => Incoming::to(name, &of.alternative.facility, &of.run.ledger),
-            _ => Incoming::default(),
+            (Some(of), Some(name)) => {
+                let at = of.alternative.facility.find(name);
+                at.and_then(|at| of.brought.get(at.0)).cloned().unwrap_or_default()
+            }
+            _ => Brought::default(),
         };
         let held = Held {
             wash_water: &self.stages.wash_water,

@@ -1,50 +1,13 @@
 //! Why a train is not run: what can be told of it before.
 
-use uom::si::f64::Length;
-use uom::si::length::meter;
-
-use crate::balance::{Ledger, Node, Purpose, Selector};
+use crate::compare::brought::Brought;
 use crate::compare::figures::plain;
 use crate::compare::search::{KeepsBack, Unit, WashWater};
 use crate::compare::test_solids::stopped_at;
 use crate::compare::wash_limits::{WashLimit, sends_wash_water};
-use crate::facility::model::{Facility, Filter};
-use crate::science::particles::SizeClasses;
+use crate::facility::model::Filter;
 
-/// What comes to a train in the computed run of the site as it stands.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Incoming {
-    water_m3: f64,
-    /// Sizes, m, and the mass of each, kg.
-    solids: Vec<(f64, f64)>,
-}
-
-impl Incoming {
-    /// What comes to a filter.
-    pub(super) fn to(filter: &str, facility: &Facility, ledger: &Ledger) -> Self {
-        let Some(id) = facility.find(filter) else { return Self::default() };
-        let upper = ledger.shape().class_upper_m.iter().map(|m| Length::new::<meter>(*m)).collect();
-        let sizes: Vec<f64> = SizeClasses::new(upper)
-            .map(|classes| classes.representative_sizes().into_iter().map(|size| size.value).collect())
-            .unwrap_or_default();
-        let mut out = Self { water_m3: 0.0, solids: sizes.into_iter().map(|size| (size, 0.0)).collect() };
-        for way in ledger.select(&Selector::to(Node::Place(id))) {
-            // Water that washes it does not run through it.
-            if matches!(ledger.ways()[way].purpose, Purpose::WashSupply | Purpose::Spray) {
-                continue;
-            }
-            for day in 0..ledger.days() {
-                out.water_m3 += ledger.water(day, way);
-                for (mass, parcel) in ledger.solids_by_parcel(day, way).iter().zip(ledger.parcels()) {
-                    if let Some(slot) = out.solids.get_mut(parcel.class) {
-                        slot.1 += mass;
-                    }
-                }
-            }
-        }
-        out
-    }
-
+impl Brought {
     /// The mean concentration behind these filters, kg/m³; none where it is not known what one of them stops.
     fn behind(&self, filters: &[&Filter]) -> Option<f64> {
         let mut mass = 0.0;
@@ -66,7 +29,7 @@ pub(super) struct Held<'a> {
     pub(super) wash_water: &'a WashWater,
     pub(super) wash_limits: &'a [WashLimit],
     pub(super) keeps_back: Option<&'a KeepsBack>,
-    pub(super) incoming: &'a Incoming,
+    pub(super) incoming: &'a Brought,
 }
 
 /// Why a train is refused; none where it may be run.

@@ -14,6 +14,7 @@ mod ops;
 mod outcomes;
 mod read;
 mod record;
+mod save;
 mod structure;
 mod table;
 mod water;

@@ -1,6 +1,6 @@
 //! The file: pages and fonts through the PDF library, the rest (identity, outline, structure, links) by hand.
 
-use lopdf::{Dictionary, Object, ObjectId, SaveOptions, Stream, StringFormat, dictionary};
+use lopdf::{Dictionary, Object, ObjectId, Stream, StringFormat, dictionary};
 use printpdf::{FontId, Op, ParsedFont, PdfDocument, PdfFont, PdfPage, PdfSaveOptions, Pt};
 use sha2::{Digest, Sha256};
 
@@ -11,9 +11,10 @@ use crate::page::pdf::colour;
 use crate::page::pdf::ops;
 use crate::page::pdf::read;
 use crate::page::pdf::record::{Bookmark, Record};
-use crate::page::pdf::structure;
+use crate::page::pdf::save;
+use crate::page::pdf::structure::{self, Tree};
 
-fn failed(error: impl std::fmt::Display) -> RenderError {
+pub fn failed(error: impl std::fmt::Display) -> RenderError {
     RenderError::Write(error.to_string())
 }
 
@@ -39,12 +40,9 @@ pub fn write(doc: &Document, mut record: Record) -> Result<Vec<u8>, RenderError>
     let contents = contents(&mut record, &mut pdf)?;
     let mut file = framed(&record, &mut pdf, letters, contents)?;
     drop(pdf);
-    finish(doc, &record, &mut file)?;
+    let tree = finish(doc, &record, &mut file)?;
     file.compress();
-    let mut bytes = Vec::new();
-    let save = SaveOptions::builder().use_object_streams(true).use_xref_streams(true).build();
-    file.save_with_options(&mut bytes, save).map_err(failed)?;
-    Ok(bytes)
+    save::save(file, &tree)
 }
 
 /// How many sheets are drawn at a time: the operations of the library take far more room than the bytes they come to.
@@ -104,7 +102,7 @@ fn framed(
     Ok(file)
 }
 
-fn finish(doc: &Document, record: &Record, file: &mut lopdf::Document) -> Result<(), RenderError> {
+fn finish<'a>(doc: &Document, record: &'a Record, file: &mut lopdf::Document) -> Result<Tree<'a>, RenderError> {
     file.version = "1.7".to_owned();
     let pages: Vec<ObjectId> = file.get_pages().into_values().collect();
     let boxed: Vec<Object> = [0.0, 0.0, record.width, record.height].into_iter().map(Object::Real).collect();
@@ -120,13 +118,13 @@ fn finish(doc: &Document, record: &Record, file: &mut lopdf::Document) -> Result
     let info = file.add_object(info);
     file.trailer.set("Info", info);
     let outline = outline(record, &pages, file);
-    let root = structure::write(record, &pages, file).map_err(failed)?;
+    let tree = structure::write(record, pages.clone(), file).map_err(failed)?;
     colour::intend(file).map_err(failed)?;
     let metadata = metadata(doc);
     let metadata = file.add_object(metadata);
     let catalog = file.catalog_mut().map_err(failed)?;
     catalog.set("Lang", Object::string_literal(doc.language.clone()));
-    catalog.set("StructTreeRoot", root);
+    catalog.set("StructTreeRoot", tree.root);
     catalog.set("MarkInfo", dictionary! { "Marked" => true });
     catalog.set("ViewerPreferences", dictionary! { "DisplayDocTitle" => true });
     catalog.set("Metadata", metadata);
@@ -134,7 +132,7 @@ fn finish(doc: &Document, record: &Record, file: &mut lopdf::Document) -> Result
         catalog.set("Outlines", outline);
         catalog.set("PageMode", Object::Name(b"UseOutlines".to_vec()));
     }
-    Ok(())
+    Ok(tree)
 }
 
 /// The file's identity: from the digest of what was read and the title, so that it is the same on each run.

@@ -4,7 +4,7 @@
 use crate::balance::Run;
 use crate::page::document::{Block, Document};
 use crate::report::case::{ComparedCase, begun, doubt, money, picture, tables};
-use crate::report::inspection::about::{Assumption, Case, said};
+use crate::report::inspection::about::{Assumption, Case, large_volume, said};
 use crate::report::inspection::closing;
 use crate::report::inspection::rows::Rows;
 use crate::science;
@@ -87,6 +87,7 @@ pub(in crate::report) fn closing_chapters(case: &ComparedCase<'_>, run: &Run, do
         warnings: case.warnings,
         worklist: &[],
         letterhead: case.letterhead,
+        large: large_volume(case.facility, &run.ledger, case.study.period),
     };
     doc.page_break();
     closing::assumptions(&of, doc);

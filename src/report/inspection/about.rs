@@ -88,6 +88,16 @@ pub struct Case<'a> {
     pub worklist: &'a [(String, String)],
     /// Letterhead and paragraphs of the user's own.
     pub letterhead: &'a Letterhead,
+    /// The unit of a year's water: [`large_volume`].
+    pub large: Unit,
+}
+
+/// The unit of a year's water: the large one, unless all that came in is less than one of it.
+pub fn large_volume(facility: &Facility, ledger: &Ledger, period: (NaiveDate, NaiveDate)) -> Unit {
+    let large = units::large_volume(facility.system);
+    let came = ledger.account(period.0, period.1).came_in;
+    let came: f64 = came.iter().map(|(_, amount)| amount.water_m3).sum();
+    if came > 0.0 && large.of(came) < 1.0 { Unit { digits: 0, ..units::volume(facility.system) } } else { large }
 }
 
 impl<'a> Case<'a> {
@@ -112,11 +122,7 @@ impl<'a> Case<'a> {
 
     /// The unit of a year's water: the large one, unless all that came in is less than one of it.
     pub fn large_volume(&self) -> Unit {
-        let system = self.facility.system;
-        let large = units::large_volume(system);
-        let came = self.ledger.account(self.period.0, self.period.1).came_in;
-        let came: f64 = came.iter().map(|(_, amount)| amount.water_m3).sum();
-        if came > 0.0 && large.of(came) < 1.0 { Unit { digits: 0, ..units::volume(system) } } else { large }
+        self.large
     }
 
     /// What tables of the period have a row for.

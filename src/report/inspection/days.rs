@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Datelike, NaiveDate};
 
-use crate::balance::{Basis as Bits, DailySeries, Node, Selector, StoreSeries, Watch};
+use crate::balance::{Basis as Bits, DailySeries, Node, Selector, StoreSeries, Watch, WayAt};
 use crate::facility::model::{DischargeKind, PlaceId, PlaceKind};
 use crate::page::document::{Calendar, CalendarMonth, Cell, Column, DayMark, Document, Table, Text};
 use crate::records::{Look, Sample, Source};
@@ -55,10 +55,7 @@ pub fn seen_unbooked(case: &Case, id: PlaceId) -> Option<usize> {
     if !looks && !case.timeline.samples.iter().any(|sample| sample.at == id) {
         return None;
     }
-    let outfall = Outfall::of(case, id);
-    let seen: Vec<NaiveDate> = outfall.dates().filter(|date| outfall.seen_or_sampled(*date)).collect();
-    let without = seen.iter().filter(|date| outfall.moved(**date).is_none()).count();
-    (without * 2 > seen.len()).then_some(seen.len())
+    Outfall::of(case, id).seen_unbooked()
 }
 
 /// The days on which water left by an outfall at which somebody looks, as its table counts them; none at a sewer or a haulier.
@@ -135,6 +132,8 @@ struct Outfall<'a> {
     looks: BTreeMap<NaiveDate, Vec<&'a Look>>,
     samples: BTreeMap<NaiveDate, Vec<&'a Sample>>,
     water: DailySeries,
+    /// The ways that end here.
+    ways: Vec<WayAt>,
     /// The pond that spills here.
     pond: Option<&'a StoreSeries>,
     /// The days of which a weir tells, by the place before it.
@@ -168,6 +167,7 @@ impl<'a> Outfall<'a> {
             looks,
             samples,
             water: case.ledger.series(&Watch::Water(to)),
+            ways: case.ledger.select(&to),
             pond,
             weirs: weirs(case, id),
             read: spans.map(|span| (span.first_day, &span.after)).collect(),
@@ -209,10 +209,9 @@ impl<'a> Outfall<'a> {
     /// nothing, it was less than they count, and their next count has it. Limits take the meter too.
     fn is_counted(&self, date: NaiveDate) -> bool {
         let ledger = self.case.ledger;
-        let ways = ledger.select(&Selector::to(Node::Place(self.id)));
         let Some(day) = ledger.day_of(date) else { return false };
         let counted = |of: Bits| of.has(Bits::METERED) && !of.has(Bits::UNKNOWN);
-        !ways.is_empty() && ways.iter().all(|way| counted(ledger.water_basis(day, *way)))
+        !self.ways.is_empty() && self.ways.iter().all(|way| counted(ledger.water_basis(day, *way)))
     }
 
     /// Water that the ledger moved on a day, with its basis: all that a meter counted, and what was computed if it would
@@ -226,10 +225,9 @@ impl<'a> Outfall<'a> {
     /// Whether every way to the outfall was metered on a day by itself, or read off a weir: one that was not may have run.
     fn is_metered(&self, date: NaiveDate) -> bool {
         let ledger = self.case.ledger;
-        let ways = ledger.select(&Selector::to(Node::Place(self.id)));
         let Some(day) = ledger.day_of(date) else { return false };
-        !ways.is_empty()
-            && ways.iter().all(|way| {
+        !self.ways.is_empty()
+            && self.ways.iter().all(|way| {
                 let of = ledger.water_basis(day, *way);
                 let from = ledger.ways()[*way].from;
                 let is_read = |(place, days): &(PlaceId, BTreeSet<NaiveDate>)| {
@@ -278,21 +276,23 @@ impl<'a> Outfall<'a> {
     }
 
     fn calendars(&self) -> Vec<Calendar> {
+        let all = self.case.months();
+        // Decades of days are no calendar that anybody reads: the last two years stand for them.
+        let first = if all.len() > MOST_DRAWN { all.len().saturating_sub(MOST_MONTHS) } else { 0 };
+        let unbooked = self.seen_unbooked().is_some();
         let mut months: Vec<CalendarMonth> = Vec::new();
-        for (from, to) in self.case.months() {
+        for (from, to) in all.into_iter().skip(first) {
             let mut days = vec![(DayMark::Outside, false); from.day0() as usize];
             for date in from.iter_days().take_while(|date| *date <= to) {
                 days.push((self.mark(date), self.samples.contains_key(&date)));
             }
             let days_with_water =
                 from.iter_days().take_while(|date| *date <= to).filter(|date| self.had_water(*date)).count();
-            months.push(CalendarMonth { name: month(from), days, days_with_water, total: self.total(from, to) });
+            let total = if unbooked { None } else { self.total(from, to) };
+            months.push(CalendarMonth { name: month(from), days, days_with_water, total });
         }
         let totals = format!("left, {}", units::volume(self.case.facility.system).name);
-        // Decades of days are no calendar that anybody reads: the last two years stand for them.
-        let from = if self.spans_decades() { months.len().saturating_sub(MOST_MONTHS) } else { 0 };
-        let shown = months.get(from..).unwrap_or_default();
-        shown.chunks(MOST_MONTHS).map(|months| Calendar { months: months.to_vec(), totals: totals.clone() }).collect()
+        months.chunks(MOST_MONTHS).map(|months| Calendar { months: months.to_vec(), totals: totals.clone() }).collect()
     }
 
     /// Whether the period has more months than calendars are drawn of.
@@ -300,11 +300,15 @@ impl<'a> Outfall<'a> {
         self.case.months().len() > MOST_DRAWN
     }
 
-    /// What left from a day to another; none where no water is booked.
+    /// Days on which water was seen to leave or was sampled, where the ledger moves none on most of them.
+    fn seen_unbooked(&self) -> Option<usize> {
+        let seen: Vec<NaiveDate> = self.dates().filter(|date| self.seen_or_sampled(*date)).collect();
+        let without = seen.iter().filter(|date| self.moved(**date).is_none()).count();
+        (without * 2 > seen.len()).then_some(seen.len())
+    }
+
+    /// What left from a day to another, where water is booked.
     fn total(&self, from: NaiveDate, to: NaiveDate) -> Option<Cell> {
-        if seen_unbooked(self.case, self.id).is_some() {
-            return None;
-        }
         let days: Vec<NaiveDate> = from.iter_days().take_while(|date| *date <= to).collect();
         let lacks = || days.iter().any(|date| self.lacks_volume(*date)).then(|| Cell::words("not known"));
         let known = self.known(&days, (from, to));
@@ -351,7 +355,7 @@ impl<'a> Outfall<'a> {
         printed.sort_by_key(rank);
         printed.truncate(most);
         printed.sort();
-        let unbooked = seen_unbooked(self.case, self.id).is_some();
+        let unbooked = self.seen_unbooked().is_some();
         for date in &printed {
             table.row(self.row(*date));
         }

@@ -26,5 +26,5 @@ pub struct Case<'a> {
     pub as_of: NaiveDate,
     /// Evaluates a plan in every draw ([`LimitPlan::drawn`] on each member's series). An empty answer means that
     /// nothing was drawn: the middle run then stands alone and its outcome is undecided at most.
-    pub predict: &'a dyn Fn(&LimitPlan) -> Vec<Drawn>,
+    pub predict: &'a (dyn Fn(&LimitPlan) -> Vec<Drawn> + Sync),
 }

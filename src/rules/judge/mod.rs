@@ -22,6 +22,7 @@ mod typed;
 pub(crate) mod values;
 
 use chrono::Weekday;
+use rayon::prelude::*;
 
 use crate::rules::duty::stretch_words;
 use crate::rules::duty::{duties, notices};
@@ -54,22 +55,54 @@ pub(crate) struct Exceeded {
 
 /// Judges a case: limits, duties, notices and reports due, worst first and in the permit's order within one outcome.
 pub fn judge(case: &Case<'_>) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    let mut exceeded = Vec::new();
-    let mut weeks = Vec::new();
-    for index in 0..case.rules.limits.len() {
-        let judged = judge_limit(index, case);
-        weeks.push(judged.as_ref().and_then(|judged| judged.week));
-        if let Some(judged) = judged {
-            findings.push(judged.finding);
-            exceeded.extend(judged.exceeded);
+    Limits::judged(case).findings(case)
+}
+
+/// The findings of some limits alone, by their index, in that order: no duties, notices and reports.
+pub fn judge_limits(case: &Case<'_>, which: &[usize]) -> Vec<Finding> {
+    let judged: Vec<Option<OfLimit>> = which.par_iter().map(|index| judge_limit(*index, case)).collect();
+    judged.into_iter().flatten().map(|judged| judged.finding).collect()
+}
+
+/// Every limit of a rules file judged, side by side: none looks at another.
+pub struct Limits {
+    of: Vec<Option<OfLimit>>,
+}
+
+impl Limits {
+    /// Judges them.
+    pub fn judged(case: &Case<'_>) -> Self {
+        Self { of: (0..case.rules.limits.len()).into_par_iter().map(|index| judge_limit(index, case)).collect() }
+    }
+
+    /// Judges some of them again, by a case that predicts otherwise.
+    pub fn judge_again(&mut self, case: &Case<'_>, which: &[usize]) {
+        let again: Vec<Option<OfLimit>> = which.par_iter().map(|index| judge_limit(*index, case)).collect();
+        for (index, judged) in which.iter().zip(again) {
+            if let Some(of) = self.of.get_mut(*index) {
+                *of = judged;
+            }
         }
     }
-    findings.extend(duties::findings(case, &weeks));
-    findings.extend(notices::findings(case, &exceeded));
-    // A stable sort keeps the order of the file within one outcome.
-    findings.sort_by_key(|finding| finding.outcome);
-    findings
+
+    /// Their findings with those of duties, notices and reports due.
+    pub fn findings(self, case: &Case<'_>) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        let mut exceeded = Vec::new();
+        let mut weeks = Vec::new();
+        for judged in self.of {
+            weeks.push(judged.as_ref().and_then(|judged| judged.week));
+            if let Some(judged) = judged {
+                findings.push(judged.finding);
+                exceeded.extend(judged.exceeded);
+            }
+        }
+        findings.extend(duties::findings(case, &weeks));
+        findings.extend(notices::findings(case, &exceeded));
+        // A stable sort keeps the order of the file within one outcome.
+        findings.sort_by_key(|finding| finding.outcome);
+        findings
+    }
 }
 
 /// The start of every finding on a limit.
