@@ -575,9 +575,9 @@ impl Study {
             why.extend(self.turned_by_samples(option));
         }
         let found = self.by_sum(&money, than);
-        // Nothing that could be found out of the service makes a yes of what saves nothing.
+        // Nothing that could be found out of the service makes a yes of what costs more.
         let not_known: Vec<String> = served().flat_map(|of| of.unknown.iter().cloned()).collect();
-        if why.is_empty() && (not_known.is_empty() || !matches!(found, Verdict::Saves(_) | Verdict::Open(_))) {
+        if why.is_empty() && (not_known.is_empty() || matches!(found, Verdict::Costs(_))) {
             return found;
         }
         Verdict::None([not_known, why].concat())
