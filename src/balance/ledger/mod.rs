@@ -199,7 +199,7 @@ impl Ledger {
     }
 
     /// Leaves of the solids of each entry their sum and the sum of each kind, and of what is held the sum: all that is asked of a run
-    /// that was checked, in a fifteenth of the room.
+    /// that was checked, in a seventh of the room where there are 14 parcels of one kind.
     pub fn forget_parcels(&mut self) {
         if self.summed {
             return;
