@@ -1,8 +1,8 @@
 //! The depth of the settling pool, where it may be any of a range: the one with which the pond is the least.
 //!
-//! A deeper pool lets water stay longer and gives what settles more surface; it takes room from all that lies over it. So
-//! none is the best for every question, and each step is searched by itself, the one first that promises the least, as far
-//! as what a pond must be without any years of weather leaves it to be less than the best found.
+//! A deeper pool lets water stay longer and gives what settles more surface; it takes room from all that lies over it, and
+//! stands the higher the more sludge lies under it. So nothing that is known of one depth rules another out, and each is
+//! searched by itself.
 
 use super::whole::begun;
 use super::*;
@@ -17,19 +17,8 @@ pub(super) fn at_the_best_pool(site: Site, duties: Duties, progress: &dyn Fn(&st
         return Ok(duties);
     }
     let quiet = |_: &str| {};
-    let mut promised: Vec<(f64, Duties)> = Vec::new();
-    for duties in duties.at_each_pool() {
-        let bound = begun(site, &duties, &quiet, |asked, demands, _| Ok(asked.at_least(&demands)))?;
-        promised.push((bound, duties));
-    }
-    // The shallower of two that promise the same.
-    promised.sort_by(|a, b| a.0.total_cmp(&b.0));
     let mut best: Option<(Rank, Duties)> = None;
-    for (bound, duties) in promised {
-        let done = |((missed, not_kept, least), _): &(Rank, Duties)| !missed && !not_kept && *least <= bound;
-        if best.as_ref().is_some_and(done) {
-            break;
-        }
+    for duties in duties.at_each_pool() {
         progress("searching with another depth of the settling pool");
         let rank = begun(site, &duties, &quiet, |asked, demands, basics| {
             Ok(asked.least(demands, basics, &quiet)?.ok().map(|chosen| {

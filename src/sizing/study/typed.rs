@@ -11,7 +11,6 @@
 use super::operated::Typing;
 use super::*;
 use crate::facility::model::UnitSystem;
-use crate::sizing::SludgeInflow;
 use crate::sizing::basin::printed_level_m;
 use crate::sizing::site::{typed_fill_level_m, typed_in};
 
@@ -187,18 +186,6 @@ impl Asked<'_> {
         let (of, basics) =
             super::demands(self.site, &demands.duties, self.pond, basin, self.timeline, &problems, taken)?;
         Ok((of.needs, basics))
-    }
-
-    /// What the pond is no less than, by the duties that need no years of weather, and whatever little it is sent.
-    pub fn at_least(&self, demands: &Demands) -> f64 {
-        let needs = Needs { sludge: SludgeInflow::default(), return_m3: 0.0, wash_m3: 0.0, ..demands.needs.clone() };
-        let demands = &Demands { needs, ..demands.clone() };
-        let fixed = |corners: &Corners| demands.fixed_between(corners).iter().all(Check::is_met);
-        let at_least = |smallest: &Basin, corners: &Corners| demands.objective_at_least(smallest, corners);
-        let aim = Aim { of: &|basin| demands.objective(basin), at_least: Some(&at_least) };
-        let of = |grid: &Grid| least::<Problems>(grid, aim, &fixed, None).ok().flatten();
-        let found = of(self.grid).or_else(|| of(self.finer?));
-        found.map_or(f64::INFINITY, |found| demands.objective(&found.basin))
     }
 
     fn runner<'b>(&'b self, demands: &'b Demands, basics: &Basics, refused: &'b [Basin]) -> Runner<'b> {
