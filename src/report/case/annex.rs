@@ -3,7 +3,7 @@
 
 use crate::balance::Run;
 use crate::page::document::{Block, Document};
-use crate::report::case::{ComparedCase, begun, doubt, money, picture, tables};
+use crate::report::case::{ComparedCase, begun, doubt, money, picture, tables, turns};
 use crate::report::inspection::about::{Assumption, Case, large_volume, said};
 use crate::report::inspection::closing;
 use crate::report::inspection::rows::Rows;
@@ -23,7 +23,7 @@ pub fn annex(case: &ComparedCase<'_>) -> Document {
     tables::accounts(case, &mut doc);
     money::by_year(case, &mut doc);
     money::pumps(case, &mut doc);
-    doubt::every_break_even(case, &mut doc);
+    turns::every_break_even(case, &mut doc);
     doubt::drivers(case, &mut doc);
     doubt::log(case, &mut doc);
     if let Some(first) = case.study.options.first() {

@@ -12,6 +12,7 @@ pub mod money;
 pub mod page;
 mod picture;
 pub mod tables;
+mod turns;
 pub mod verdict;
 
 pub use annex::annex;
@@ -252,7 +253,7 @@ pub fn document(case: &ComparedCase<'_>) -> Document {
     compare_tables::work(case, &mut doc);
     filters::filters(case, &mut doc);
     compare_tables::outcomes(case, &mut doc);
-    compare_doubt::break_evens(case, &mut doc);
+    turns::break_evens(case, &mut doc);
     compare_doubt::fit(case, &mut doc);
     compare_money::prices(case, &mut doc);
     compare_doubt::left_out(case, &mut doc);
