@@ -45,7 +45,7 @@ impl Solids {
 
     /// The same entries with other masses, worked out row by row: so many each.
     pub fn map(&mut self, width: usize, masses: impl Fn(&[f64], &mut Vec<f64>)) {
-        let rows = if self.width == 0 { 1 } else { self.kg.len() / self.width };
+        let rows = self.kg.len().checked_div(self.width).unwrap_or(1);
         let mut kg = Vec::with_capacity(rows * width);
         for row in 0..rows {
             masses(&self.kg[row * self.width..][..self.width], &mut kg);
