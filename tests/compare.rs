@@ -730,7 +730,7 @@ fn nothing_turns_round_what_changes_nothing_and_the_cheapest_tuning_is_the_yards
     let (backs, figures): (Vec<_>, Vec<_>) = others.into_iter().partition(|row| row[0] == "Paid back");
     // Of what the site has none of it has none.
     let is_the_same = |row: &&Value| row[column] == if row[1] == "0" { "0" } else { "the same" };
-    assert!(figures.len() > 3 && figures.iter().all(is_the_same), "{beside:#}");
+    assert!(figures.len() >= 3 && figures.iter().all(is_the_same), "{beside:#}");
     assert_eq!(backs[0][column], "–");
     assert_eq!(answers[0][column], "changes nothing");
 }

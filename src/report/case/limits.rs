@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::Datelike;
 
 use crate::balance::{Node, Selector, Watch};
-use crate::compare::{NOTHING_FLOWS, Predicted};
+use crate::compare::{Doubt, NOTHING_FLOWS, Predicted};
 use crate::facility::model::PlaceId;
 use crate::page::document::{Text, figures};
 use crate::report::case::tables::outcome_words;
@@ -218,7 +218,8 @@ pub fn by_the_samples(case: &ComparedCase<'_>, limit: &Predicted) -> Option<Stri
     /// Less than this share more is no more (common practice, no source).
     const MORE: f64 = 0.01;
     let past = limit.past.as_ref().filter(|past| past.upper.is_some() && !past.is_removal)?;
-    let doubt = case.study.doubt(&limit.name).filter(|doubt| doubt.how == "sampled")?;
+    let of_limit = |doubt: &&Doubt| doubt.limit == limit.name && doubt.how == "sampled";
+    let doubt = case.study.doubts.iter().find(of_limit)?;
     let most = past.draws.iter().copied().fold(past.middle, f64::max);
     let (_, high) = past.range(doubt);
     let words = || figures::with_unit(three(high), digits(three(high)), &past.unit);
