@@ -269,7 +269,7 @@ fn solids_not_shown(case: &ComparedCase<'_>) -> Vec<String> {
             let name = places.iter().find(|name| of.what.ends_with(name.as_str()))?;
             let (sampled, computed) = of.whole.first()?;
             Some(format!(
-                "Solids to {name} are not shown: samples there have {} mg/L on average, and {} are computed on the same days.",
+                "Solids to {name} are no figure to go by: samples there have {} mg/L on average, and {} are computed on the same days.",
                 in_mg_l(*sampled),
                 in_mg_l(*computed)
             ))
