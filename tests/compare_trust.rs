@@ -841,5 +841,6 @@ fn samples_far_over_what_is_computed_stand_beside_the_worst_figure_and_the_mass(
     let words = printed(&site, 2);
     let told = "Solids to Brook are no figure to go by: samples there have 200 mg/L on average, and 50 are computed on the same days.";
     assert!(words.contains(told), "{words}");
-    assert!(words.contains("by the samples up to 200 mg/L"), "{words}");
+    // Words of two columns stand line by line.
+    assert!(words.contains("; by the samples") && words.contains("up to 200 mg/L"), "{words}");
 }
