@@ -163,7 +163,7 @@ fn sites_figure(stands: &Computed, limit: &Limit) -> Option<f64> {
 /// How many times the days with water computed at the point of a limit that allows none somebody saw some on, of the days on which somebody
 /// looked, in words too; none where no look was dry.
 fn seen_less(limit: &Limit, looked: &[Looked]) -> Option<(f64, String)> {
-    let here = |of: &&Looked| of.dry > 0 && limit.at_text.ends_with(of.name.as_str());
+    let here = |of: &&Looked| of.dry > 0 && limit.at.arrives_at(of.at);
     let of = looked.iter().find(here).filter(|_| limit.subject == Subject::Discharge)?;
     Some((of.share_wet()?, of.words()))
 }

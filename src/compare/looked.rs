@@ -142,9 +142,9 @@ impl Study {
     /// Whether an option comes out otherwise than the site by a limit on the water, its days or what it carries at a point.
     fn turns_on_water(&self, at: &Looked, option: usize) -> bool {
         let (Some(first), Some(of)) = (self.options.first(), self.options.get(option)) else { return false };
-        let limits = of.alternative.rules.iter().flat_map(|rules| &rules.limits);
+        let limits = first.alternative.rules.iter().flat_map(|rules| &rules.limits);
         let find = |limits: &[Predicted], name: &str| limits.iter().find(|of| of.name == name).cloned();
-        let mut moved = limits.filter(|limit| is_on(limit, &at.name)).map(|limit| {
+        let mut moved = limits.filter(|limit| is_on(limit, at.at)).map(|limit| {
             let (with, was) = (find(&of.limits, &limit.name), find(&first.limits, &limit.name));
             with.zip(was).is_some_and(|(with, was)| with.moves_nearer(&was) || was.moves_nearer(&with))
         });
@@ -153,9 +153,9 @@ impl Study {
 }
 
 /// Whether a limit is on how much water comes to a point, or when.
-pub(super) fn is_on(limit: &Limit, point: &str) -> bool {
+fn is_on(limit: &Limit, point: PlaceId) -> bool {
     let is_of_water = matches!(limit.subject, Subject::Discharge | Subject::Water | Subject::Load(_) | Subject::Hours);
-    is_of_water && limit.at_text.ends_with(point)
+    is_of_water && limit.at.arrives_at(point)
 }
 
 #[cfg(test)]
@@ -164,6 +164,21 @@ mod tests {
 
     fn looked(dry: usize, wet: usize, not_computed: usize) -> Looked {
         Looked { at: PlaceId(0), name: "Outfall".to_owned(), dry, wet, not_computed }
+    }
+
+    /// By the place itself: the name of one point may end with that of another.
+    #[test]
+    fn a_limit_is_on_the_point_its_water_arrives_at() {
+        use crate::rules::Point;
+        let (here, other) = (PlaceId(3), PlaceId(4));
+        for at in
+            [Point::Places(vec![here]), Point::Places(vec![other, here]), Point::Into(here), Point::Way(other, here)]
+        {
+            assert!(at.arrives_at(here), "{at:?}");
+        }
+        for at in [Point::Places(vec![other]), Point::OutOf(here), Point::Way(here, other)] {
+            assert!(!at.arrives_at(here), "{at:?}");
+        }
     }
 
     #[test]

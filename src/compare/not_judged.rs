@@ -81,9 +81,8 @@ fn unlimited(first: &Computed, of: &Computed) -> Vec<String> {
 fn is_on(limit: &Limit, graph: &Graph, point: PlaceId) -> bool {
     let comes_from = |from: PlaceId| graph.ways_between(from, point).next().is_some();
     match &limit.at {
-        Point::Places(places) => places.contains(&point),
-        Point::Into(to) | Point::Way(_, to) => *to == point,
         Point::Of(_, from) | Point::OutOf(from) => comes_from(*from),
         Point::Streams(streams) => streams.iter().any(|(_, from)| comes_from(*from)),
+        at => at.arrives_at(point),
     }
 }

@@ -184,6 +184,7 @@ impl Predicted {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::compare::worse::tests::band;
 
     fn past(is_removal: bool) -> Past {
         Past {
@@ -199,41 +200,22 @@ mod tests {
         }
     }
 
-    fn band() -> Doubt {
-        Doubt {
-            limit: "Solids".to_owned(),
-            why: String::new(),
-            ends: Vec::new(),
-            decides_nothing: false,
-            is_too_low: false,
-            is_exceeded: false,
-            low: 0.5,
-            high: 2.0,
-            more: 0.0,
-            less: 0.0,
-            seasons: crate::compare::Seasons::new(),
-            floor: 0.0,
-            more_m3: 0.0,
-            how: "sampled",
-        }
-    }
-
     /// By hand: 90 % kept back lets 10 % through; with half to twice as much through, 80 to 95 % are kept back.
     #[test]
     fn a_band_about_a_removal_is_of_what_comes_through() {
-        assert_eq!(past(true).ends(90.0, &band(), Least { low: 0.5, less: 0.0 }), (80.0, 95.0));
+        assert_eq!(past(true).ends(90.0, &band(0.5, 2.0), Least { low: 0.5, less: 0.0 }), (80.0, 95.0));
     }
 
     /// Half to twice 10 is 5 to 20; 7 less is 3, and less than nought is nought; 0.3 m³ more at 100 to the m³ is 30 more; 15 more is 25.
     #[test]
     fn a_band_goes_by_what_is_furthest_either_way() {
         let ends = |band: &Doubt, less: f64| past(false).ends(10.0, band, Least { low: 0.5, less });
-        assert_eq!(ends(&band(), 0.0), (5.0, 20.0));
-        assert_eq!(ends(&band(), 7.0), (3.0, 20.0));
-        assert_eq!(ends(&band(), 12.0), (0.0, 20.0));
-        assert_eq!(ends(&Doubt { more_m3: 0.3, ..band() }, 0.0), (5.0, 40.0));
-        assert_eq!(ends(&Doubt { more: 15.0, ..band() }, 0.0), (5.0, 25.0));
-        assert_eq!(ends(&Doubt { more: 15.0, floor: 33.0, ..band() }, 0.0), (5.0, 33.0));
-        assert_eq!(ends(&Doubt { high: f64::INFINITY, ..band() }, 0.0), (5.0, f64::INFINITY));
+        assert_eq!(ends(&band(0.5, 2.0), 0.0), (5.0, 20.0));
+        assert_eq!(ends(&band(0.5, 2.0), 7.0), (3.0, 20.0));
+        assert_eq!(ends(&band(0.5, 2.0), 12.0), (0.0, 20.0));
+        assert_eq!(ends(&Doubt { more_m3: 0.3, ..band(0.5, 2.0) }, 0.0), (5.0, 40.0));
+        assert_eq!(ends(&Doubt { more: 15.0, ..band(0.5, 2.0) }, 0.0), (5.0, 25.0));
+        assert_eq!(ends(&Doubt { more: 15.0, floor: 33.0, ..band(0.5, 2.0) }, 0.0), (5.0, 33.0));
+        assert_eq!(ends(&Doubt { high: f64::INFINITY, ..band(0.5, 2.0) }, 0.0), (5.0, f64::INFINITY));
     }
 }

@@ -313,4 +313,4 @@ impl Study {
 }
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

@@ -122,7 +122,7 @@ pub(super) fn documents(facility: &str, duties: &str, this: bool) -> (String, St
         warnings: &[],
     };
     let words = |doc: bywash::page::document::Document| {
-        format!("{:?}", doc.blocks).replace("\\u{a0}", " ").replace("\\u{202f}", " ")
+        format!("{}\n{:?}", doc.title, doc.blocks).replace("\\u{a0}", " ").replace("\\u{202f}", " ")
     };
     (words(document(&case)), words(annex(&case)), study)
 }

@@ -53,7 +53,7 @@ fn drawn(figures: &[f64], upper: f64) -> Predicted {
 }
 
 /// So many times what is computed was sampled, at least and at most.
-fn band(low: f64, high: f64) -> Doubt {
+pub(crate) fn band(low: f64, high: f64) -> Doubt {
     Doubt {
         limit: "Solids".to_owned(),
         why: "on 12 Aug 2014 510 mg/L sampled, 140 computed".to_owned(),

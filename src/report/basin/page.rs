@@ -12,7 +12,7 @@ use crate::report::basin::{
     sizes, slope, solids, standing, to_type, years,
 };
 use crate::report::case::page::first_capital;
-use crate::sizing::{Answer, Basin, Case, Check, Comes, Duty, Held, Measure};
+use crate::sizing::{Answer, Basin, Case, Check, Comes, Duty, Held, Measure, StormDuty, StormFrom};
 
 /// A level computed so much of the pond's depth too high or too low, on average, is far off (common practice, no source).
 const FAR_OFF: f64 = 0.1;
@@ -454,7 +454,12 @@ pub(super) fn doubts(case: &BasinCase, answer: &Answer) -> Vec<(&'static str, Te
     let duties = &case.study.demands.duties;
     if duties.storm.is_some() && spill.days > 0 && !told(|duty| duty != Duty::Hold) {
         let lacking = of_days(answer.run.storm_room_lacking_days, spill.days);
-        rows.push(("The storm", Text::from(format!("Its room was lacking {lacking} of the run."))));
+        let drawn = |storm: &&StormDuty| storm.drawdown.is_some() && matches!(storm.from, StormFrom::Normal);
+        let lower = duties.storm.as_ref().filter(drawn).map_or("", |_| {
+            " The pond is the least of those drawn down to the storm’s own level: no lower one was tried, and one may allow a smaller pond \
+             (`from` in the duties)."
+        });
+        rows.push(("The storm", Text::from(format!("Its room was lacking {lacking} of the run.{lower}"))));
     }
     if duties.hold.is_some() && spill.days > 0 && !told(|duty| duty == Duty::Hold) {
         let words = match answer.run.hold.wanted {

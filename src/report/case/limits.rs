@@ -245,9 +245,8 @@ pub fn of_one_day(case: &ComparedCase<'_>) -> Option<String> {
         Some((this, other))
     };
     let (this, other) = first.limits.iter().filter(|limit| limit.past.is_some()).find_map(alike)?;
-    let place =
-        first.alternative.facility.places.iter().position(|place| this.at_text.ends_with(place.name.as_str()))?;
-    let to = Selector::to(Node::Place(PlaceId(place)));
+    let mut places = (0..first.alternative.facility.places.len()).map(PlaceId);
+    let to = Selector::to(Node::Place(places.find(|place| this.at.arrives_at(*place))?));
     let water = first.run.ledger.series(&Watch::Water(to));
     let solids = first.run.ledger.series(&Watch::Solids(to));
     let mut months: BTreeMap<(i32, u32), (usize, f64)> = BTreeMap::new();

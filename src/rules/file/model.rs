@@ -103,6 +103,17 @@ pub enum Point {
     Way(PlaceId, PlaceId),
 }
 
+impl Point {
+    /// Whether the water that it speaks of is what comes to a place, as it is named.
+    pub fn arrives_at(&self, place: PlaceId) -> bool {
+        match self {
+            Self::Places(places) => places.contains(&place),
+            Self::Into(to) | Self::Way(_, to) => *to == place,
+            Self::Of(..) | Self::OutOf(_) | Self::Streams(_) => false,
+        }
+    }
+}
+
 /// What is judged.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Subject {
